@@ -1,0 +1,50 @@
+# Every target works on a fresh machine: Debian 12 with python3, python3-venv, python3-dev, gcc and make.
+
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/.ready
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test check format openapi lock clean
+
+help: ## Show these targets
+	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+demo: $(READY) ## Start the service, post invented line items, print their procedures (ONCE=1 stops it again)
+	@$(BIN)/stagewright demo $(if $(ONCE),--once)
+
+test: $(READY) ## Run the whole suite
+	@$(BIN)/pytest
+
+check: $(READY) ## Style, types, layers, the base pack and the drift of openapi.yaml
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/stagewright rules check rules/packs/base
+	$(BIN)/stagewright rules check rules/packs/example-overlay
+	$(BIN)/stagewright rules test rules/packs/base
+	$(BIN)/stagewright openapi | diff openapi.yaml -
+	$(BIN)/openapi-spec-validator openapi.yaml
+
+format: $(READY) ## Rewrite the code in the house's layout
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+openapi: $(READY) ## Write openapi.yaml anew from the code
+	$(BIN)/stagewright openapi > openapi.yaml.new
+	mv openapi.yaml.new openapi.yaml
+
+lock: ## Resolve the dependencies anew into requirements.lock (needs uv)
+	uv pip compile --quiet --universal --python-version 3.11 --extra dev --extra postgresql \
+		--custom-compile-command 'make lock' pyproject.toml --output-file requirements.lock
+
+clean: ## Remove the environment and all caches
+	rm -rf $(VENV) .demo build *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+
+$(READY): pyproject.toml requirements.lock
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --requirement requirements.lock
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .
+	@touch $@
