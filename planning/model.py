@@ -23,9 +23,10 @@ class Quantiles:
 
 @dataclass(frozen=True)
 class StageWindow:
-    """The stage starts between these minutes after stage `after` ended.
+    """The stage starts between these minutes after the work of stage `after` ended.
 
-    `not_after_min` None: no latest moment. `if_missed` is the stage to go back to.
+    `not_before_min` is never less than a wait that holds the stage back. `not_after_min` None: no
+    latest moment. `if_missed` is the stage to go back to.
     """
 
     after: str
@@ -164,8 +165,21 @@ class AskedCaution:
 
 
 @dataclass(frozen=True)
+class PlaceReport:
+    """Dew point, and how far the surface is above it (None: not known), for the stages that coat.
+
+    `warning` says what to do when the margin is too small for coating, None when it is not.
+    """
+
+    stages: tuple[str, ...]
+    dew_point_c: float
+    surface_margin_k: float | None
+    warning: str | None
+
+
+@dataclass(frozen=True)
 class Procedure:
-    """The whole answer to one line item."""
+    """The whole answer to one line item; `place` is None where nothing is coated or no climate known."""
 
     disposition: Disposition
     reasons: tuple[Reason, ...]
@@ -177,3 +191,4 @@ class Procedure:
     materials: tuple[MaterialNeed, ...]
     emissions: Emissions
     cost: Cost | None
+    place: PlaceReport | None = None

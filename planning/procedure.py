@@ -1,0 +1,77 @@
+"""From a decision to a procedure."""
+
+from __future__ import annotations
+
+from planning.cautions import asked_cautions
+from planning.cost import cost
+from planning.emissions import emissions
+from planning.job import Job, job_of
+from planning.materials import material_needs
+from planning.model import PlannedStage, Procedure, Terms
+from planning.order import dependencies, ordered
+from planning.parameters import parameters_of
+from planning.place import place_report
+from planning.stages import planned, sized
+from planning.timeline import timeline
+from planning.totals import totals
+from planning.windows import Lag, wait_lags, window_lags, windows_by_stage
+from rules.decision import Decision
+from rules.intake import CompleteFacts
+from rules.pack import Pack, Substrate
+
+
+def plan(
+    pack: Pack, substrate: Substrate, complete: CompleteFacts, decision: Decision, terms: Terms
+) -> Procedure:
+    """The procedure that `decision` asks for. Raises StageCircle or InconsistentWindows."""
+    job = job_of(complete.values)
+    stages, lags = _stages(pack, substrate, decision, job)
+    sums = totals(stages, pack.stages, lags, pack.labour)
+    needs = material_needs(stages, pack.materials, job.area_m2)
+    return Procedure(
+        disposition=decision.disposition,
+        reasons=decision.reasons,
+        assumptions=complete.assumptions,
+        cautions=asked_cautions(decision.cautions, stages, pack.cautions),
+        stages=stages,
+        timeline=timeline(
+            [stage.stage for stage in stages],
+            {stage.stage: stage.work_min.p50 for stage in stages},
+            {stage.stage: stage.wait_min for stage in stages},
+            lags,
+            terms.start_at,
+        ),
+        totals=sums,
+        materials=needs,
+        emissions=emissions(needs, pack.materials, terms.jurisdiction),
+        cost=cost(sums.labour_hours, terms.rates) if terms.rates else None,
+        place=place_report(job, _coating(pack, stages)),
+    )
+
+
+def _stages(
+    pack: Pack, substrate: Substrate, decision: Decision, job: Job
+) -> tuple[tuple[PlannedStage, ...], tuple[Lag, ...]]:
+    """The planned stages in working order, and the lags between them."""
+    order = ordered(pack.stages, decision.stages, pack.phases)
+    parameters = {
+        name: parameters_of(pack.stages[name], decision.settings, substrate.properties) for name in order
+    }
+    sizes = {name: sized(pack.stages[name], parameters[name], job) for name in order}
+    earlier = dependencies(pack.stages, order)
+    wait_min = {name: sizes[name].wait_min for name in order}
+    windows = windows_by_stage(order, pack.stages, parameters, earlier, wait_min)
+    stages = tuple(
+        planned(sizes[name], position, windows[name], decision.stages[name])
+        for position, name in enumerate(order, start=1)
+    )
+    return stages, (*wait_lags(order, earlier, wait_min), *window_lags(windows))
+
+
+def _coating(pack: Pack, stages: tuple[PlannedStage, ...]) -> list[str]:
+    """The stages that use a coating."""
+    return [
+        stage.stage
+        for stage in stages
+        if any(pack.materials[material].kind == "coating" for material in stage.materials)
+    ]
