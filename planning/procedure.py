@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+from planning.arranging import arranged
 from planning.cautions import asked_cautions
 from planning.cost import cost
 from planning.emissions import emissions
 from planning.job import Job, job_of
 from planning.materials import material_needs
 from planning.model import PlannedStage, Procedure, Terms
-from planning.order import dependencies, ordered
-from planning.parameters import parameters_of
 from planning.place import place_report
-from planning.stages import planned, sized
+from planning.stages import planned
 from planning.timeline import timeline
 from planning.totals import totals
-from planning.windows import Lag, wait_lags, window_lags, windows_by_stage
+from planning.windows import Lag
 from rules.decision import Decision
 from rules.intake import CompleteFacts
 from rules.pack import Pack, Substrate
@@ -53,19 +52,12 @@ def _stages(
     pack: Pack, substrate: Substrate, decision: Decision, job: Job
 ) -> tuple[tuple[PlannedStage, ...], tuple[Lag, ...]]:
     """The planned stages in working order, and the lags between them."""
-    order = ordered(pack.stages, decision.stages, pack.phases)
-    parameters = {
-        name: parameters_of(pack.stages[name], decision.settings, substrate.properties) for name in order
-    }
-    sizes = {name: sized(pack.stages[name], parameters[name], job) for name in order}
-    earlier = dependencies(pack.stages, order)
-    wait_min = {name: sizes[name].wait_min for name in order}
-    windows = windows_by_stage(order, pack.stages, parameters, earlier, wait_min)
+    plan = arranged(pack, decision.stages, decision.settings, substrate.properties, job)
     stages = tuple(
-        planned(sizes[name], position, windows[name], decision.stages[name])
-        for position, name in enumerate(order, start=1)
+        planned(size, position, plan.windows[name], decision.stages[name])
+        for position, (name, size) in enumerate(plan.sizes.items(), start=1)
     )
-    return stages, (*wait_lags(order, earlier, wait_min), *window_lags(windows))
+    return stages, plan.lags
 
 
 def _coating(pack: Pack, stages: tuple[PlannedStage, ...]) -> list[str]:

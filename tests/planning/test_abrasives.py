@@ -15,12 +15,17 @@ from planning.abrasives import (
     step_ratio,
     steps_too_far,
 )
+from rules.loading.grades import P_GRADES
 
 GRADES = st.sampled_from(grades())
 
 
 def test_particle_size_of_a_common_grade() -> None:
     assert particle_size_um("P180") == 82
+
+
+def test_every_grade_a_pack_may_name_has_a_size() -> None:
+    assert grades() == P_GRADES
 
 
 def test_higher_numbers_are_finer() -> None:
