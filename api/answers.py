@@ -1,0 +1,28 @@
+"""Sending documents: JSON with an entity tag, and 304 where the caller has it already."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response, request
+
+JSON = "application/json"
+
+
+def answer(document: Mapping[str, Any], status: int = 200, etag: str | None = None) -> Response:
+    """`document` as JSON; its entity tag is `etag`, or a digest of the bytes."""
+    return conditional(Response(json.dumps(document), status, content_type=JSON), etag)
+
+
+def conditional(response: Response, etag: str | None = None) -> Response:
+    """`response` with an entity tag; turned into 304 when `If-None-Match` of a reading request holds it."""
+    if etag is None:
+        response.add_etag()
+    else:
+        response.set_etag(etag)
+    response.cache_control.private = True
+    response.cache_control.no_cache = True
+    response.make_conditional(request)
+    return response

@@ -1,0 +1,84 @@
+"""Fits the OpenAPI document, as it comes from the schemas, to the vocabulary of a rule pack."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rules.pack import Pack
+from rules.vocabulary import Fact, Kind
+from rules.wording import condition_in_words
+from schemas.figures import plain
+from schemas.line_item import ENVELOPE, SECTIONS, facts_under
+
+Json = dict[str, Any]
+
+
+def fit_to_pack(document: Json, pack: Pack) -> None:
+    """Write into `document` what a line item may state: types, values, bounds, defaults, what is required."""
+    schemas: dict[str, Json] = document["components"]["schemas"]
+    body = schemas["ProcedureRequest"]
+    for section in SECTIONS:
+        described = _referred(schemas, body["properties"][section])
+        _fit_section(described, facts_under(pack, f"/{section}"), ENVELOPE.get(section, ()))
+        if "required" in described and section not in body["required"]:
+            body["required"].append(section)
+            body["properties"][section] = _without_null(body["properties"][section])
+    features = _referred(schemas, body["properties"]["part"])["properties"]["features"]
+    features["items"]["enum"] = list(facts_under(pack, "/part/features"))
+    rates = _referred(schemas, body["properties"]["rates"])["properties"]
+    rates["labour_per_hour"]["propertyNames"] = {"enum": list(pack.labour)}
+
+
+def _fit_section(described: Json, facts: dict[str, Fact], envelope: tuple[str, ...]) -> None:
+    written = described["properties"]
+    described["properties"] = {
+        **{name: written[name] for name in envelope},
+        **{name: _property(fact, written.get(name, {})) for name, fact in facts.items()},
+    }
+    needed = {name for name, fact in facts.items() if _must_be_given(fact)}
+    if needed:
+        described["required"] = sorted(needed.union(described.get("required", ())))
+    described["additionalProperties"] = False
+
+
+def _must_be_given(fact: Fact) -> bool:
+    return fact.default is None and fact.applies_when is None
+
+
+def _property(fact: Fact, written: Json) -> Json:
+    kind, optional = _type_of(fact, written), not _must_be_given(fact)
+    described: Json = {"type": [kind, "null"] if optional else kind, "description": _about(fact)}
+    if fact.kind is Kind.ENUMERATION:
+        described["enum"] = [*fact.values, *([None] if optional else [])]
+    if fact.kind is Kind.NUMBER:
+        described |= {"minimum": plain(fact.minimum), "maximum": plain(fact.maximum)}
+    if fact.default is not None:
+        described["default"] = plain(fact.default)
+    return described
+
+
+def _type_of(fact: Fact, written: Json) -> str:
+    """The schema may be stricter than the pack, which knows no whole numbers."""
+    if fact.kind is Kind.NUMBER:
+        return "integer" if "integer" in written.get("type", ()) else "number"
+    return "boolean" if fact.kind is Kind.BOOLEAN else "string"
+
+
+def _about(fact: Fact) -> str:
+    unit = f" Unit: {fact.unit}." if fact.unit else ""
+    applies = f" Only where {condition_in_words(fact.applies_when)}." if fact.applies_when else ""
+    values = "".join(f"\n- `{value}`: {meaning}" for value, meaning in fact.values.items())
+    return f"{fact.about}{unit}{applies}{values}"
+
+
+def _referred(schemas: dict[str, Json], described: Json) -> Json:
+    """The schema that a property, which may be null, refers to."""
+    reference: str = _without_null(described)["$ref"]
+    return schemas[reference.rpartition("/")[2]]
+
+
+def _without_null(described: Json) -> Json:
+    for alternative in described.get("anyOf", ()):
+        if "$ref" in alternative:
+            return {**{name: value for name, value in described.items() if name != "anyOf"}, **alternative}
+    return described

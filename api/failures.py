@@ -1,0 +1,99 @@
+"""From what went wrong to a problem document."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+from http import HTTPStatus
+from uuid import uuid4
+
+from flask import Flask, Response
+from werkzeug.exceptions import HTTPException
+
+from api.problem_types import (
+    BODY_TOO_LARGE,
+    FACTS_REFUSED,
+    INTERNAL_ERROR,
+    MATERIAL_UNKNOWN,
+    METHOD_NOT_ALLOWED,
+    NOT_ACCEPTABLE,
+    NOT_FOUND,
+    PACK_FAULT,
+    REQUEST_REFUSED,
+    STORE_UNAVAILABLE,
+)
+from api.problems import Problem, refused
+from api.snapshot import current
+from planning.order import StageCircle
+from planning.temporal import InconsistentWindows
+from rules.decision import PackFault
+from rules.intake import FactsRefused
+from rules.materials.resolve import MaterialUnknown
+from rules.pack import Pack
+from schemas.faults import Fault, faults_of_facts
+from schemas.procedure import pack_named
+from storage.faults import StoreUnavailable
+
+RETRY_AFTER_S = 10
+
+_BY_STATUS = {kind.status: kind for kind in (NOT_FOUND, METHOD_NOT_ALLOWED, NOT_ACCEPTABLE, BODY_TOO_LARGE)}
+_log = logging.getLogger("stagewright")
+
+
+def answer_failures(app: Flask) -> None:
+    """Answer everything that is raised with a problem document."""
+    app.register_error_handler(Problem, lambda problem: problem.response())
+    app.register_error_handler(FactsRefused, _facts_refused)
+    app.register_error_handler(MaterialUnknown, _material_unknown)
+    app.register_error_handler(StoreUnavailable, _store_unavailable)
+    for fault in (PackFault, StageCircle, InconsistentWindows):
+        app.register_error_handler(fault, _pack_fault)
+    app.register_error_handler(HTTPException, _http_error)
+    app.register_error_handler(Exception, _internal_error)
+
+
+def pack_fault(pack: Pack, detail: str, rules: tuple[str, ...] = ()) -> Problem:
+    """A problem that names the pack at fault and the rules concerned; it is logged."""
+    _log.error("pack %s %s (%s): %s", pack.name, pack.version, pack.digest, detail)
+    told = f"{detail}. Mend the pack '{pack.name}' {pack.version} and activate it; nothing was issued"
+    return Problem(PACK_FAULT, told, pack=pack_named(pack), rules=list(rules))
+
+
+def _facts_refused(error: FactsRefused) -> Response:
+    return refused(FACTS_REFUSED, faults_of_facts(error.faults)).response()
+
+
+def _material_unknown(error: MaterialUnknown) -> Response:
+    fault = Fault("/part/material", error.detail, error.text, error.suggestions)
+    return refused(MATERIAL_UNKNOWN, [fault]).response()
+
+
+def _pack_fault(error: Exception) -> Response:
+    rules: tuple[str, ...] = getattr(error, "rules", ())
+    return pack_fault(current().pack, str(error), rules).response()
+
+
+def _store_unavailable(error: StoreUnavailable) -> Response:
+    _log.error("%s", error)
+    # The message names the database; that is for the log, not for whoever calls.
+    detail = "the database does not answer; nothing was issued"
+    headers = {"Retry-After": str(RETRY_AFTER_S)}
+    return Problem(STORE_UNAVAILABLE, detail, headers=headers).response()
+
+
+def _http_error(error: HTTPException) -> Response:
+    """Werkzeug's refusals, with the headers that belong to them (`Allow`, `Retry-After`, ...)."""
+    status = error.code or HTTPStatus.INTERNAL_SERVER_ERROR
+    kind = _BY_STATUS.get(status, REQUEST_REFUSED if status < 500 else INTERNAL_ERROR)
+    detail = error.description or HTTPStatus(status).phrase
+    return Problem(kind, detail, headers=_headers_of(error), status=status).response()
+
+
+def _headers_of(error: HTTPException) -> Mapping[str, str]:
+    return {name: value for name, value in error.get_headers() if name.lower() != "content-type"}
+
+
+def _internal_error(error: Exception) -> Response:
+    instance = f"urn:uuid:{uuid4()}"
+    _log.error("%s", instance, exc_info=error)
+    return Problem(INTERNAL_ERROR, "the service failed; the log tells why", instance=instance).response()

@@ -1,0 +1,103 @@
+"""The OpenAPI document: generated from the blueprints and schemas, fitted to a rule pack."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+import yaml
+from flask import Flask
+from flask_smorest import Api  # type: ignore[import-untyped]
+
+from api.catalogue import catalogue
+from api.description import Json, fit_to_pack
+from api.operation import operation
+from api.problems import MEDIA_TYPE
+from api.procedures import procedures
+from rules.loading import BASE_PACK, load_folder
+from rules.pack import Pack
+from schemas.problem import ProblemAnswer
+
+VERSION = "1.0.0"
+
+_MEMBERS = ("openapi", "info", "servers", "tags", "paths", "components")
+
+_ABOUT = """\
+Give a line item for a damaged plastic vehicle part; get its procedure: whether the part can be repaired
+at all, the stages in order, the time windows between them, how long each takes and how sure that is,
+what it consumes and emits, what it costs, and what can hurt the person who does it.
+
+Numbers carry their unit in the name (`_mm`, `_min`, `_c`, ...). Money and mixing quantities are decimal
+strings. Times are RFC 3339 with offset. Nothing is converted and nothing is ignored: unknown members and
+query parameters are refused. Errors are problem documents (RFC 9457). Every answer names the rule pack.
+
+The vehicle maker's procedure, safety data sheets, local codes and licensed practice go before every answer.
+"""
+
+
+class DocumentedApi(Api):  # type: ignore[misc]
+    """Describes errors as what they are."""
+
+    ERROR_SCHEMA = ProblemAnswer
+    # Answers name their own content type; this is for what is left, the default error.
+    DEFAULT_RESPONSE_CONTENT_TYPE = MEDIA_TYPE
+
+
+def mount(app: Flask) -> DocumentedApi:
+    """Register every blueprint of the API with the application."""
+    app.config |= {"API_TITLE": "stagewright", "API_VERSION": VERSION, "OPENAPI_VERSION": "3.1.0"}
+    api = DocumentedApi(app, spec_kwargs={"info": {"description": _ABOUT}, "servers": [{"url": "/"}]})
+    for blueprint in (procedures, catalogue, operation):
+        api.register_blueprint(blueprint)
+    return api
+
+
+def openapi_document(pack: Pack) -> Json:
+    """The document as plain JSON values, with the vocabulary of `pack`."""
+    generated: Json = json.loads(json.dumps(mount(Flask("stagewright")).spec.to_dict()))
+    document = {member: generated[member] for member in _MEMBERS}
+    # The generator adds it for a way of paging that is not used here.
+    del document["components"]["schemas"]["PaginationMetadata"]
+    for operation_ in _operations(document):
+        _tell_of_revalidation(operation_)
+        operation_["responses"] = dict(sorted(operation_["responses"].items()))
+    fit_to_pack(document, pack)
+    return document
+
+
+def openapi_yaml() -> str:
+    """The document for the base pack, as `openapi.yaml` holds it."""
+    document = openapi_document(load_folder(BASE_PACK))
+    return yaml.dump(document, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110)
+
+
+def _operations(document: Json) -> Iterator[Json]:
+    for path in document["paths"].values():
+        yield from (path[method] for method in ("get", "post") if method in path)
+
+
+def _tell_of_revalidation(described: Json) -> None:
+    answer = described["responses"].get("200", {})
+    if "ETag" in answer.get("headers", {}):
+        described.setdefault("parameters", []).append(
+            {
+                "in": "header",
+                "name": "If-None-Match",
+                "description": "An `ETag` that the caller has; while it holds, the answer is 304.",
+                "required": False,
+                "schema": {"type": "string"},
+            }
+        )
+        described["responses"]["304"] = {"description": "The caller has it already."}
+
+
+class _Dumper(yaml.SafeDumper):
+    """Writes texts of several lines as they are read."""
+
+
+def _text(dumper: _Dumper, text: str) -> yaml.Node:
+    style = "|" if "\n" in text else None
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+
+_Dumper.add_representer(str, _text)

@@ -1,0 +1,150 @@
+"""Procedures: issued for a line item, read back as issued, drawn and explained."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, request, url_for
+
+from api.answers import JSON, answer, conditional
+from api.drawing import timeline_svg
+from api.explaining import explained
+from api.issuing import issue
+from api.nouns import ETAG, Noun, header
+from api.problem_types import (
+    BODY_TOO_LARGE,
+    FACTS_REFUSED,
+    LINE_ITEM_REFUSED,
+    MALFORMED_JSON,
+    MATERIAL_UNKNOWN,
+    MEDIA_TYPE_UNSUPPORTED,
+    NOT_ACCEPTABLE,
+    PACK_FAULT,
+    PROCEDURE_UNKNOWN,
+    QUERY_REFUSED,
+    STORE_UNAVAILABLE,
+)
+from api.problems import Problem, refused
+from api.snapshot import current
+from schemas.examples import LINE_ITEMS
+from schemas.explanation import ExplanationAnswer
+from schemas.faults import Fault
+from schemas.line_item import Body, ProcedureRequest
+from schemas.procedure import is_identifier, timeline_answer
+from schemas.procedure_answer import ProcedureAnswer, ProcedureList, TimelineAnswer
+from schemas.queries import ExplanationQuery, ProceduresQuery
+from storage.faults import CursorRefused
+from storage.records import KeptProcedure, Page
+
+SVG = "image/svg+xml"
+ID = {
+    "in": "path",
+    "name": "procedure_id",
+    "description": "The `id` of the procedure.",
+    "schema": {"type": "string", "minLength": 1},
+}
+LOCATION = header("Location", "The procedure.")
+LINK = header("Link", '`rel="next"`: the next page, where there is one.')
+
+procedures = Noun("procedures", __name__, url_prefix="/v1/procedures", description=__doc__)
+
+
+@procedures.at("", "POST")
+@procedures.takes(ProcedureRequest, LINE_ITEMS)
+@procedures.gives(201, ProcedureAnswer, "The procedure, issued and kept.", headers=ETAG | LOCATION)
+@procedures.refuses(
+    MALFORMED_JSON,
+    BODY_TOO_LARGE,
+    MEDIA_TYPE_UNSUPPORTED,
+    LINE_ITEM_REFUSED,
+    FACTS_REFUSED,
+    MATERIAL_UNKNOWN,
+    PACK_FAULT,
+    STORE_UNAVAILABLE,
+)
+def create_procedure(line_item: Body) -> Response:
+    """Issue the procedure for a line item.
+
+    The same content always yields the same `id`, so that a request can be repeated without harm.
+    """
+    kept = issue(line_item, current())
+    response = answer(kept.document, 201, etag=kept.id)
+    response.location = url_for("procedures.read_procedure", procedure_id=kept.id)
+    return response
+
+
+@procedures.at("")
+@procedures.asks(ProceduresQuery)
+@procedures.gives(200, ProcedureList, "Procedures of the line item, last issued first.", headers=ETAG | LINK)
+@procedures.refuses(QUERY_REFUSED, STORE_UNAVAILABLE)
+def find_procedures(query: dict[str, Any]) -> Response:
+    """Find the procedures of a line item."""
+    page = _page(query)
+    response = answer({"items": [kept.document for kept in page.items]})
+    if page.next_cursor is not None:
+        following = url_for("procedures.find_procedures", **{**query, "cursor": page.next_cursor})
+        response.headers["Link"] = f'<{following}>; rel="next"'
+    return response
+
+
+@procedures.at("/<procedure_id>", parameters=[ID])
+@procedures.gives(200, ProcedureAnswer, "The procedure, exactly as issued.", headers=ETAG)
+@procedures.refuses(PROCEDURE_UNKNOWN, STORE_UNAVAILABLE)
+def read_procedure(procedure_id: str) -> Response:
+    """Read a procedure back."""
+    kept = _kept(procedure_id)
+    return answer(kept.document, etag=kept.id)
+
+
+@procedures.at("/<procedure_id>/timeline", parameters=[ID])
+@procedures.gives(200, TimelineAnswer, "The timeline.", headers=ETAG)
+@procedures.draws(SVG, "The timeline.")
+@procedures.refuses(PROCEDURE_UNKNOWN, NOT_ACCEPTABLE, STORE_UNAVAILABLE)
+def read_timeline(procedure_id: str) -> Response:
+    """Read a procedure's timeline, as JSON or as a drawing."""
+    kept = _kept(procedure_id)
+    if _wanted() == SVG:
+        response = conditional(Response(timeline_svg(kept.document), content_type=f"{SVG}; charset=utf-8"))
+    else:
+        response = answer(timeline_answer(kept.document))
+    response.vary.add("Accept")
+    return response
+
+
+@procedures.at("/<procedure_id>/explanation", parameters=[ID])
+@procedures.asks(ExplanationQuery)
+@procedures.gives(200, ExplanationAnswer, "Why, and why not.", headers=ETAG)
+@procedures.refuses(PROCEDURE_UNKNOWN, QUERY_REFUSED, PACK_FAULT, STORE_UNAVAILABLE)
+def read_explanation(query: dict[str, Any], procedure_id: str) -> Response:
+    """Explain a procedure: which rules asked for what, and why the others did nothing.
+
+    Explained by the pack it was issued under, whatever pack is active now.
+    """
+    return answer(explained(_kept(procedure_id), current(), query.get("rule")))
+
+
+def _kept(procedure_id: str) -> KeptProcedure:
+    kept = current().store.procedure(procedure_id) if is_identifier(procedure_id) else None
+    if kept is None:
+        raise Problem(PROCEDURE_UNKNOWN, f"no procedure has the id '{procedure_id[:60]}'")
+    return kept
+
+
+def _page(query: dict[str, Any]) -> Page:
+    cursor = query.get("cursor")
+    try:
+        return current().store.procedures_of(query["line_item"], query["limit"], cursor)
+    except CursorRefused as error:
+        fault = Fault("cursor", "is not one that this list gave out", cursor)
+        raise refused(QUERY_REFUSED, [fault], "parameter") from error
+
+
+def _wanted() -> str:
+    """The media type to draw the timeline in. Raises Problem where `Accept` leaves out both."""
+    if not request.accept_mimetypes:
+        return JSON
+    wanted = request.accept_mimetypes.best_match([JSON, SVG])
+    if wanted is None:
+        detail = f"the timeline is sent as {JSON} or {SVG}"
+        raise Problem(NOT_ACCEPTABLE, detail, headers={"Vary": "Accept"})
+    return wanted
