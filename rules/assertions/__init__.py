@@ -1,0 +1,1 @@
+"""What must hold in every case, whatever the facts: assertions of a pack, proven by `rules.proof`."""
