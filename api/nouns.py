@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from flask.typing import ResponseReturnValue
-from flask_smorest import Blueprint  # type: ignore[import-untyped]
+from flask_smorest import Blueprint
 from marshmallow import RAISE, Schema
 
 from api.answers import JSON

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import yaml
 from flask import Flask
-from flask_smorest import Api  # type: ignore[import-untyped]
+from flask_smorest import Api
 
 from api.catalogue import catalogue
 from api.description import Json, fit_to_pack

@@ -86,6 +86,11 @@ class Diagrams:
         """Whether both hold in some combination."""
         return bool((left & right) != self.false)
 
+    def support(self, diagram: Diagram) -> tuple[str, ...]:
+        """The variables that `diagram` depends on, in their order."""
+        read = {bit.rpartition(".")[0] for bit in self._manager.support(diagram)}
+        return tuple(name for name in self.variables if name in read)
+
     def given(self, diagram: Diagram, variable: str, cell: int) -> Diagram:
         """`diagram` with `variable` held in one cell; it no longer depends on that variable."""
         code = self.variables[variable].code(cell)

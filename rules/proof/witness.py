@@ -15,9 +15,10 @@ from rules.wording import value_in_words
 
 @dataclass(frozen=True)
 class Witness:
-    """A material and the line-item facts beside it; `telling` are those that the fault hangs on.
+    """A material and the line-item facts beside it.
 
-    Facts at values that a line item can't state (they do not apply) are left out.
+    `telling` are those that the fault hangs on and that are not as they would be assumed. Facts at
+    values that a line item can't state (they do not apply) are left out of `facts`.
     """
 
     material: str
@@ -36,8 +37,13 @@ def witness_of(domain: Domain, where: Diagram) -> Witness:
 
     `where` is not empty and lies inside the admissible cells; ValueError otherwise.
     """
-    cells = domain.diagrams.nearest(where, _everyday(domain))
-    telling = _telling(domain, where, cells)
+    everyday = _everyday(domain)
+    cells = domain.diagrams.nearest(where, everyday)
+    telling = [
+        name
+        for name in _telling(domain, where, cells)
+        if name == SUBSTRATE or domain.facts[name].default is None or cells[name] != everyday[name]
+    ]
     return Witness(
         material=domain.rows[cells[SUBSTRATE]].symbols[0],
         facts={

@@ -1,0 +1,23 @@
+"""The command line: one program, `stagewright`."""
+
+from __future__ import annotations
+
+import click
+
+from api.commands.demo import demo
+from api.commands.openapi import openapi
+from api.commands.rules import rules
+from api.commands.serve import serve
+
+
+@click.group()
+@click.version_option(package_name="stagewright")
+def main() -> None:
+    """Procedures for repair and refinish of plastic vehicle parts.
+
+    Example: stagewright demo
+    """
+
+
+for command in (serve, demo, rules, openapi):
+    main.add_command(command)

@@ -1,0 +1,52 @@
+"""`stagewright rules facts` and `stagewright rules code`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from textwrap import fill, indent
+
+import click
+
+from api.commands.packs import pack_argument, pack_in
+from rules.codes import CODES
+
+WIDTH = 100
+
+
+@click.command()
+@pack_argument
+def facts(folder: Path) -> None:
+    """Tell how much a rule pack holds.
+
+    Example: stagewright rules facts rules/packs/base
+    """
+    pack, cases = pack_in(folder)
+    click.echo(f"{pack.name} {pack.version}: {pack.title}")
+    click.echo(f"digest {pack.digest}")
+    counts = {
+        "substrates": pack.substrates,
+        "facts": pack.vocabulary.facts,
+        "rules": pack.rules,
+        "stages": pack.stages,
+        "cautions": pack.cautions,
+        "materials": pack.materials,
+        "cases": cases,
+    }
+    for name, things in counts.items():
+        click.echo(f"{len(things):>6} {name}")
+
+
+@click.command()
+@click.argument("code_id", metavar="CODE")
+def code(code_id: str) -> None:
+    """Tell what the code of a finding means and how to mend it.
+
+    Example: stagewright rules code R012
+    """
+    known = CODES.get(code_id.upper())
+    if known is None:
+        raise click.ClickException(f"'{code_id}' is not a code; there are {', '.join(sorted(CODES))}")
+    click.echo(f"{known.id}  {known.title}\n")
+    for words in (known.why, known.mend):
+        click.echo(fill(words, WIDTH) + "\n")
+    click.echo(f"For example, what is refused:\n\n{indent(known.example, '    ')}")

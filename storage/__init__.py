@@ -1,0 +1,1 @@
+"""Keeps rule packs and issued procedures, in SQLite or PostgreSQL."""

@@ -1,0 +1,102 @@
+"""Engines for the two databases: SQLite by default, PostgreSQL where one machine is outgrown.
+
+A created procedure is acknowledged only when it is on disk: `synchronous` is FULL, and a
+PostgreSQL server that does not wait for its log is told to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import URL, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, InterfaceError, OperationalError
+
+from storage.faults import StoreUnavailable
+
+BUSY_TIMEOUT_MS = 10_000
+CONNECT_TIMEOUT_S = 5
+
+_SQLITE_SETTINGS = (
+    f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}",
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+)
+_POSTGRESQL_SETTINGS = (
+    "SELECT set_config('synchronous_commit', 'on', false)"
+    " WHERE current_setting('synchronous_commit') = 'off'",
+)
+
+
+def engine_for(url: str) -> Engine:
+    """An engine that has not connected yet. Raises StoreUnavailable for a URL that can't be used."""
+    parsed = _parsed(url)
+    match parsed.get_backend_name():
+        case "sqlite":
+            return _sqlite(parsed)
+        case "postgresql":
+            return _postgresql(parsed)
+        case other:
+            raise StoreUnavailable(f"databases of kind '{other}' are not served; use sqlite or postgresql")
+
+
+def shown(url: URL) -> str:
+    """The URL for people and logs: without password and without options, which may hold one."""
+    return url.set(query={}).render_as_string(hide_password=True)
+
+
+@contextmanager
+def guarded(engine: Engine) -> Iterator[None]:
+    """Turns what a driver raises when its database can't be used into StoreUnavailable."""
+    try:
+        yield
+    except (OperationalError, InterfaceError) as error:
+        reason = " ".join(str(error.orig).split())
+        raise StoreUnavailable(f"cannot use the database {shown(engine.url)}: {reason}") from error
+
+
+def _parsed(url: str) -> URL:
+    try:
+        return make_url(url)
+    except (ArgumentError, ValueError):
+        # The cause may quote the password.
+        raise StoreUnavailable(
+            "the database URL cannot be read; write it like sqlite:////var/lib/stagewright/store.sqlite3"
+            " or postgresql+psycopg://user@host/name"
+        ) from None
+
+
+def _sqlite(url: URL) -> Engine:
+    if url.database in (None, "", ":memory:") or "mode" in url.query:
+        raise StoreUnavailable("a database in memory would be gone with the process; name a file")
+    engine = create_engine(url)
+    _set_on_connect(engine, _SQLITE_SETTINGS)
+    return engine
+
+
+def _postgresql(url: URL) -> Engine:
+    try:
+        engine = create_engine(
+            url.set(drivername="postgresql+psycopg"),
+            pool_pre_ping=True,
+            connect_args={"connect_timeout": CONNECT_TIMEOUT_S},
+        )
+    except ModuleNotFoundError as error:
+        raise StoreUnavailable(
+            f"{shown(url)} needs the PostgreSQL driver; install stagewright[postgresql]"
+        ) from error
+    _set_on_connect(engine, _POSTGRESQL_SETTINGS)
+    return engine
+
+
+def _set_on_connect(engine: Engine, statements: tuple[str, ...]) -> None:
+    def settle(connection: Any, _record: object) -> None:
+        cursor = connection.cursor()
+        for statement in statements:
+            cursor.execute(statement)
+        cursor.close()
+        connection.commit()
+
+    event.listen(engine, "connect", settle)

@@ -1,0 +1,19 @@
+"""What can go wrong in the store, in words for people."""
+
+from __future__ import annotations
+
+
+class StoreUnavailable(Exception):
+    """The database can't be reached or used; the message names its URL without the password."""
+
+
+class DifferentDocument(Exception):
+    """Another document is kept under this id already. Issued procedures never change."""
+
+
+class PackNotKept(LookupError):
+    """A procedure names a pack that the store does not have; `keep_pack` comes first."""
+
+
+class CursorRefused(ValueError):
+    """A cursor that this store did not give out."""

@@ -1,0 +1,29 @@
+"""Brings a database to the present shape of `storage.tables`, one numbered step after another."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Connection, Engine, text
+
+_LOCK = 7_205_759_403
+"""Any number, the same in every process: the name of the PostgreSQL advisory lock."""
+
+
+def upgrade(engine: Engine) -> None:
+    """Run the steps that this database lacks, all or none; other processes wait meanwhile."""
+    with engine.connect() as connection, connection.begin():
+        _wait_for_our_turn(connection)
+        config = Config()
+        config.set_main_option("script_location", str(Path(__file__).parent).replace("%", "%%"))
+        config.attributes["connection"] = connection
+        command.upgrade(config, "head")
+
+
+def _wait_for_our_turn(connection: Connection) -> None:
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    else:
+        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})

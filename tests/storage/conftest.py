@@ -1,0 +1,93 @@
+"""The same repository tests on SQLite and, when one is reachable, on PostgreSQL."""
+
+import os
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+import sqlalchemy as sa
+
+from rules.pack import Pack
+from rules.vocabulary import Vocabulary
+from storage.records import KeptProcedure
+from storage.store import Store, open_store
+
+POSTGRESQL = os.environ.get(
+    "STAGEWRIGHT_TEST_POSTGRESQL", "postgresql+psycopg://postgres@127.0.0.1:5432/test"
+)
+
+
+@pytest.fixture(scope="session")
+def postgresql_url() -> Iterator[str]:
+    """The URL of a schema of its own, dropped at the end."""
+    pytest.importorskip("psycopg", reason="needs psycopg (the extra `postgresql`)")
+    server = sa.create_engine(POSTGRESQL, connect_args={"connect_timeout": 3})
+    schema = f"stagewright_{uuid4().hex[:12]}"
+    try:
+        with server.begin() as connection:
+            connection.execute(sa.schema.CreateSchema(schema))
+    except sa.exc.OperationalError:
+        pytest.skip("needs a PostgreSQL server; STAGEWRIGHT_TEST_POSTGRESQL names one")
+    url = sa.make_url(POSTGRESQL).update_query_dict({"options": f"-csearch_path={schema}"})
+    yield url.render_as_string(hide_password=False)
+    with server.begin() as connection:
+        connection.execute(sa.schema.DropSchema(schema, cascade=True))
+    server.dispose()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path}/store.sqlite3"
+    url: str = request.getfixturevalue("postgresql_url")
+    return url
+
+
+@pytest.fixture
+def store(database_url: str, pack: Pack) -> Iterator[Store]:
+    opened = open_store(database_url)
+    opened.keep_pack(pack)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def pack() -> Pack:
+    """A pack that holds nothing but its files."""
+    return Pack(
+        name="invented",
+        version="1.2.3",
+        title="An invented pack",
+        digest="sha256:" + "5" * 64,
+        effective_from=date(2026, 1, 1),
+        effective_until=None,
+        vocabulary=Vocabulary({}),
+        phases=(),
+        resources=(),
+        labour=(),
+        rules={},
+        stages={},
+        cautions={},
+        materials={},
+        substrates={},
+        layers=(),
+        files={"invented": {"pack.yaml": "pack:\n  name: ünvented\n"}, "shop": {"z.yaml": "", "a.yaml": "x"}},
+    )
+
+
+@pytest.fixture
+def issue(pack: Pack) -> Callable[..., KeptProcedure]:
+    """A procedure with an id that no other test uses, as the PostgreSQL schema is shared."""
+
+    def new(reference: str = "RO-20417-3", **document: object) -> KeptProcedure:
+        return KeptProcedure(
+            id=f"pr-{uuid4().hex}",
+            reference=reference,
+            pack_digest=pack.digest,
+            document={"disposition": "repair", **document},
+            facts={"damage_length_mm": 80.0, "through": True},
+        )
+
+    return new
