@@ -22,7 +22,9 @@ def dew_point_c(air_temperature_c: float, relative_humidity_pct: float) -> float
     """
     if relative_humidity_pct <= 0:
         raise ValueError(f"relative humidity is {relative_humidity_pct} %; a dew point needs more than 0 %")
-    exponent = log(relative_humidity_pct / 100) + 17.62 * air_temperature_c / (243.12 + air_temperature_c)
+    # The quotient of a tiny humidity and 100 would be zero.
+    saturation = log(relative_humidity_pct) - log(100)
+    exponent = saturation + 17.62 * air_temperature_c / (243.12 + air_temperature_c)
     return 243.12 * exponent / (17.62 - exponent)
 
 

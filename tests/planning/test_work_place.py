@@ -31,6 +31,10 @@ def test_air_without_moisture_has_no_dew_point():
     assert place_report(job(20.0, humidity_pct=0.0), ["prime"]) is None
 
 
+def test_the_driest_air_that_a_number_can_say_still_has_a_dew_point():
+    assert dew_point_c(20.0, 5e-324) < -200
+
+
 def test_warm_surface_has_no_warning():
     found = place_report(job(20.0), ["prime"])
     assert (found.dew_point_c, found.surface_margin_k, found.warning) == (12.0, 8.0, None)
