@@ -8,8 +8,9 @@ from typing import TypeVar
 
 from rules.conditions import Value
 from rules.pack import Decide, Disposition, Pack, ParameterValue, Rule
+from rules.wording import value_in_words
 
-T = TypeVar("T")
+T = TypeVar("T", bound=Value | Disposition)
 
 
 class PackFault(Exception):
@@ -109,7 +110,7 @@ def _agreed(what: str, claims: list[tuple[Rule, T]]) -> tuple[T, tuple[str, ...]
     standing = [(rule, value) for rule, value in claims if rule.id not in yielding]
     if len({(type(value), value) for _, value in standing}) != 1:
         names = tuple(sorted(rule.id for rule, _ in standing or claims))
-        told = ", ".join(f"{rule.id} says {value}" for rule, value in standing or claims)
+        told = ", ".join(f"{rule.id} says {value_in_words(value)}" for rule, value in standing or claims)
         raise PackFault(f"rules disagree on {what}: {told}", names)
     return standing[0][1], tuple(rule.id for rule, _ in standing)
 

@@ -25,7 +25,9 @@ def layered(rules: Mapping[str, Rule]) -> tuple[tuple[str, ...], ...]:
     """Rule ids by layer, lowest first, sorted inside a layer. Raises CircularRules."""
     feeders = _feeders(rules.values())
     try:
-        order = tuple(TopologicalSorter(feeders).static_order())
+        # Sorted, so that of several circles the same one is named in every run.
+        ordered = {rule_id: sorted(feeders[rule_id]) for rule_id in sorted(feeders)}
+        order = tuple(TopologicalSorter(ordered).static_order())
     except CycleError as error:
         raise CircularRules(tuple(error.args[1])) from error
     layer_of: dict[str, int] = {}

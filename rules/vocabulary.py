@@ -112,8 +112,8 @@ class Vocabulary:
         return tuple(fact for fact in self if fact.origin is origin)
 
     def cells(self, facts: Mapping[str, Value]) -> tuple[int, ...]:
-        """The cell numbers of `facts`, ordered by name; facts that are not there are left out.
+        """The cell number of every declared fact, ordered by name; -1 for those not in `facts`.
 
         Two fact sets with equal cells get equal decisions.
         """
-        return tuple(self[name].cell_of(facts[name]) for name in sorted(self.facts) if name in facts)
+        return tuple(self[name].cell_of(facts[name]) if name in facts else -1 for name in sorted(self.facts))

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from rules.conditions import All, Any, Condition, OneOf, Value, Within
-from rules.pack import ParameterValue
+from rules.pack import Disposition, ParameterValue
 
 
-def value_in_words(value: Value | ParameterValue | None) -> str:
+def value_in_words(value: Value | ParameterValue | Disposition | None) -> str:
     """`true`, `false`, a number without a needless fraction, or the text itself."""
+    if isinstance(value, Disposition):
+        return value.value
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (int, float)):
