@@ -112,7 +112,8 @@ def _agreed(what: str, claims: list[tuple[Rule, T]]) -> tuple[T, tuple[str, ...]
         names = tuple(sorted(rule.id for rule, _ in standing or claims))
         told = ", ".join(f"{rule.id} says {value_in_words(value)}" for rule, value in standing or claims)
         raise PackFault(f"rules disagree on {what}: {told}", names)
-    return standing[0][1], tuple(rule.id for rule, _ in standing)
+    agreed = standing[0][1]
+    return agreed, tuple(rule.id for rule, value in claims if value == agreed)
 
 
 def _asked_for(

@@ -1,6 +1,6 @@
 """What durable-rules can't take, told before it is built.
 
-Each limit stands well below what was measured to break: crashes, hangs and errors of version 2.0.28.
+Each limit stands below what was measured to break: crashes, hangs and errors of version 2.0.28.
 `rules.engines.grouping` keeps whole layers inside the bounds; what is left are bounds on one rule and
 on the pack as a whole.
 """
@@ -51,7 +51,7 @@ def breaches(pack: Pack) -> tuple[Breach, ...]:
 
 
 def _of_rules(pack: Pack) -> list[Breach]:
-    """1,500 rules and more were seen to crash; each costs some 20 kB an evaluation."""
+    """1,500 rules and more have crashed it; each costs some 20 kB of memory in an evaluation."""
     if len(pack.rules) <= RULES:
         return []
     message = f"{len(pack.rules)} rules are more than {RULES}; split the pack, or join rules with `any`"

@@ -17,7 +17,9 @@ from rules.decider import Decider
 from rules.decision import Decision, PackFault
 from rules.engines import Engine
 from rules.engines.reference import ReferenceEngine
+from rules.loading import BASE_PACK, load_folder
 from rules.pack import Pack
+from rules.vocabulary import Origin
 
 DurableEngine = pytest.importorskip(
     "rules.engines.durable_adapter", reason="needs durable-rules"
@@ -94,3 +96,20 @@ def test_durable_rules_and_the_reference_agree_on_a_large_pack(seed: int) -> Non
         facts = random_facts(random)
         assert Decider(pack, engine).decide(facts) == Decider(pack, reference).decide(facts)
     engine.close()
+
+
+def test_durable_rules_and_the_reference_agree_on_the_base_pack() -> None:
+    """On facts of every kind, and not only on those that a line item can state together."""
+    random = Random(7)
+    pack = load_folder(BASE_PACK)
+    engine = DurableEngine(pack)
+    reference = Decider(pack, ReferenceEngine(pack))
+    decisions = 0
+    for _ in range(300):
+        given = [fact for fact in pack.vocabulary if fact.origin is not Origin.RULES]
+        facts = {fact.name: random.choice(fact.domain) for fact in given}
+        answer = outcome(Decider(pack, engine), facts)
+        assert answer == outcome(reference, facts)
+        decisions += isinstance(answer, Decision)
+    engine.close()
+    assert decisions > 100

@@ -101,6 +101,21 @@ def test_a_conclusion_is_overridden_across_layers() -> None:
     assert decision.derived["needs_promoter"] is True
 
 
+def test_rules_may_disagree_until_a_later_one_overrides_them() -> None:
+    small = OneOf("size", ("small",))
+    both = [
+        rule("yes", small, conclude={"needs_promoter": True}),
+        rule("no", small, conclude={"needs_promoter": False}),
+    ]
+    later = rule(
+        "later", OneOf("method", ("fill",)), conclude={"needs_promoter": True}, overrides=("yes", "no")
+    )
+    pack = pack_of([GIVEN, *DERIVED], [*RULES[:3], *both, later])
+    assert pack.layers == (("always", "fills", "no", "welds", "yes"), ("later",))
+    decision = Decider(pack, ReferenceEngine(pack)).decide({"size": "small"})
+    assert decision.derived["needs_promoter"] is True
+
+
 def test_a_fault_of_the_pack_closes_the_evaluation() -> None:
     pack = pack_of([GIVEN, *DERIVED], RULES[1:])
     engine = Watched(pack)

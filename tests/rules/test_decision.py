@@ -197,3 +197,10 @@ def test_effects_only_add(pack: Pack, random: Random) -> None:
         assert less.stages.keys() <= whole.stages.keys()
         assert less.cautions.keys() <= whole.cautions.keys()
         assert less.settings.keys() <= whole.settings.keys()
+
+
+def test_an_overridden_rule_that_agrees_keeps_its_part_in_the_answer() -> None:
+    decision = decided(
+        rule("base", ALWAYS, decide=REPAIR), rule("shop", ALWAYS, decide=REPAIR, overrides=("base",))
+    )
+    assert [reason.rule for reason in decision.reasons] == ["base", "shop"]
