@@ -6,8 +6,8 @@ import pytest
 
 from rules.loading import BASE_PACK, load_folder
 from rules.materials.identification.beliefs import posterior
-from rules.materials.identification.choosing import gain_bits
-from rules.materials.identification.model import BenchTest, Likelihood, Tables
+from rules.materials.identification.choosing import Choice, best_test
+from rules.materials.identification.model import BenchTest, Likelihood, Matter, Question, Tables
 from rules.materials.identification.reading import load_tables
 
 TALC_G_PER_CM3 = 2.75
@@ -27,20 +27,23 @@ def test_posterior_of_the_mammography_problem() -> None:
     assert after["ill"] == pytest.approx(0.078, abs=0.0005)
 
 
-def test_gain_is_the_capacity_of_a_binary_symmetric_channel() -> None:
+def test_what_a_test_tells_is_the_capacity_of_a_binary_symmetric_channel() -> None:
     # Cover and Thomas, Elements of Information Theory, ch. 7: 1 - H(0.11) is half a bit. From memory.
     rows = {"A": {"yes": 0.89, "no": 0.11}, "B": {"yes": 0.11, "no": 0.89}}
+    sent = Question("sent", {"A": True, "B": False})
     channel = Tables(
-        agreement=0.95,
-        worthwhile_bits=0.01,
+        agreement=0.88,
+        worthwhile=0.01,
         marking_trust=0.97,
         properties={"A": {"fact": True}, "B": {"fact": False}},
+        matter=Matter(sent, (sent,)),
         tests={"send": BenchTest("send", "?", (), "", {"yes": "", "no": ""})},
         likelihoods={"send": {symbol: Likelihood(row, "", "") for symbol, row in rows.items()}},
         priors=(),
         never=(),
     )
-    assert gain_bits(channel, {"A": 0.5, "B": 0.5}, "send") == pytest.approx(0.5, abs=0.001)
+    chosen = best_test(channel, {"A": 0.5, "B": 0.5}, ["send"], channel.matter)
+    assert chosen == Choice("send", "sent", pytest.approx(0.5, abs=0.001))
 
 
 def filled_g_per_cm3(polymer: float, share: float) -> float:

@@ -6,9 +6,10 @@ from math import fsum
 import pytest
 
 from rules.loading import BASE_PACK, load_folder
-from rules.materials.identification.choosing import best_test, expected_tests, next_as_declared
+from rules.materials.identification.beliefs import prior_for
+from rules.materials.identification.choosing import remaining_tests
 from rules.materials.identification.identify import identify
-from rules.materials.identification.model import Evidence, Prior, Tables
+from rules.materials.identification.model import Evidence, Prior, Range, Tables
 from rules.materials.identification.reading import load_tables
 from rules.pack import Pack
 
@@ -61,7 +62,8 @@ def test_a_marking_and_its_own_results_rank_every_material_first_whatever_the_pa
         for prior in tables.priors:
             part = prior.words[0] if prior.words else None
             best = identify(pack, tables, Evidence(f">{symbol}<", results, part)).candidates[0].material
-            assert tables.classes[best] == tables.classes[symbol], (symbol, best, part)
+            answers = tables.matter.whole.answers
+            assert answers[best] == answers[symbol], (symbol, best, part)
 
 
 def test_its_own_results_never_leave_a_material_far_behind(pack: Pack, unbiased: Tables) -> None:
@@ -101,9 +103,31 @@ def test_a_waxy_bumper_cover_that_smears_is_settled_on_promoter_and_heat(pack: P
     assert "bake_limit_c" in answer.open
 
 
-def test_the_best_next_test_needs_fewer_tests_than_the_declared_order(tables: Tables) -> None:
-    greedy = expected_tests(tables, best_test, "bumper cover")
-    assert 1 < greedy < expected_tests(tables, next_as_declared, "bumper cover") <= len(tables.tests)
+def test_what_matters_are_the_properties_that_rules_read_and_the_numbers_that_stages_show(
+    tables: Tables,
+) -> None:
+    asked = {question.about for question in tables.matter.questions}
+    assert {"surface_energy", "bake_limit_c", "reshape_to_c"} <= asked
+    assert "flexibility" not in asked  # no rule reads it
+    bake = next(question for question in tables.matter.questions if question.about == "bake_limit_c")
+    assert bake.answers["PP+EPDM-T20"] == Range(80, None)
+    assert bake.answers["PE-LD"] == Range(None, 50)
+
+
+def test_tests_that_could_hurt_are_not_proposed_where_the_line_item_says_so(tables: Tables) -> None:
+    forbidden = {
+        "airbag_cover": {"float", "flex", "sanding", "brine", "solvent_spot", "warm_air"},
+        "fuel_system": {"float", "brine", "solvent_spot", "warm_air"},
+        "lamp": {"solvent_spot"},
+        "high_voltage": {"warm_air"},
+        "load_path": {"float", "brine", "solvent_spot"},
+    }
+    for fact, tests in forbidden.items():
+        matter = replace(tables.matter, facts={fact: True})
+        left = remaining_tests(tables, (), prior_for(tables, None), matter)
+        assert tables.tests.keys() - set(left) == tests, fact
+    lamp = prior_for(tables, "headlamp lens")
+    assert "solvent_spot" not in remaining_tests(tables, (), lamp, tables.matter)
 
 
 def test_cautions_are_those_of_what_is_never_done_and_of_the_next_test(pack: Pack, tables: Tables) -> None:

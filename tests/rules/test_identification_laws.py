@@ -1,6 +1,8 @@
 from __future__ import annotations
 
-from itertools import permutations
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import permutations, product
 from math import fsum, log2
 
 import pytest
@@ -8,18 +10,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from material_samples import pack_of, row
 
+from rules.conditions import Value
 from rules.materials.identification.beliefs import posterior, prior_for
-from rules.materials.identification.choosing import (
-    Choice,
-    Stop,
-    best_test,
-    entropy_bits,
-    expected_tests,
-    gain_bits,
-    next_as_declared,
-)
+from rules.materials.identification.choosing import GOING_ON_BITS, Choice, Stop, best_test, remaining_tests
 from rules.materials.identification.identify import EvidenceRefused, identify
-from rules.materials.identification.model import BenchTest, Evidence, Likelihood, NeverDone, Prior, Tables
+from rules.materials.identification.model import (
+    Beliefs,
+    BenchTest,
+    Evidence,
+    Likelihood,
+    Matter,
+    NeverDone,
+    Prior,
+    Question,
+    Tables,
+)
+from rules.materials.identification.outlook import outlook_of, probabilities, prospect_of
 from rules.materials.resolve import MaterialUnknown
 from rules.pack import Pack
 
@@ -41,12 +47,17 @@ def tables_of(
 ) -> Tables:
     """Tables from test -> symbol -> result -> probability; equal priors unless given."""
     symbols = [symbol for symbol in pack.substrates if symbol != "unknown"]
+    properties = {symbol: pack.substrates[symbol].properties for symbol in symbols}
     equal = prior or dict.fromkeys(symbols, 1 / len(symbols))
     return Tables(
         agreement=0.95,
-        worthwhile_bits=0.02,
+        worthwhile=0.02,
         marking_trust=0.97,
-        properties={symbol: pack.substrates[symbol].properties for symbol in symbols},
+        properties=properties,
+        matter=Matter(
+            Question("properties", {symbol: tuple(row.values()) for symbol, row in properties.items()}),
+            tuple(asked(fact, properties) for fact in ("matrix", "surface_energy")),
+        ),
         tests={
             test: BenchTest(
                 test, "?", ("Do it.",), "Safely.", dict.fromkeys(next(iter(rows.values())), "Seen.")
@@ -69,6 +80,10 @@ def tables_of(
         ),
         never=(NeverDone("burn", "Its fumes are poisonous."),),
     )
+
+
+def asked(fact: str, properties: Mapping[str, Mapping[str, Value]]) -> Question:
+    return Question(fact, {symbol: row[fact] for symbol, row in properties.items()})
 
 
 def two(first: str, second: str, **firsts: float) -> dict[str, dict[str, float]]:
@@ -165,28 +180,125 @@ def entropy(probabilities: list[float]) -> float:
     return -sum(p * log2(p) for p in probabilities if p > 0)
 
 
+def after(tables: Tables, beliefs: Beliefs, test: str, result: str) -> dict[str, float]:
+    return posterior(beliefs, [tables.of_result(test, result)])
+
+
+def members(question: Question) -> list[list[str]]:
+    """The candidates of each answer."""
+    answers = set(question.answers.values())
+    return [[symbol for symbol in SYMBOLS if question.answers[symbol] == answer] for answer in answers]
+
+
 @given(random_tables())
-@settings(max_examples=60)
-def test_gain_is_the_mutual_information_of_class_and_result(tables: Tables) -> None:
-    # H(R) - H(R | C), the other way round from how it is reckoned; PP and PE-HD are one class.
+@settings(max_examples=40)
+def test_what_a_test_tells_is_the_mutual_information_of_answer_and_result(tables: Tables) -> None:
+    # H(R) - H(R | answer), the other way round from how it is reckoned.
     beliefs = prior_for(tables, None).beliefs
-    for test, rows in tables.likelihoods.items():
-        results = list(tables.tests[test].results)
-        of_all = [sum(beliefs[s] * rows[s].results[r] for s in SYMBOLS) for r in results]
-        within = 0.0
-        for members in (("PP", "PE-HD"), ("ABS",), ("EP",)):
-            mass = sum(beliefs[s] for s in members)
-            within += mass * entropy(
-                [sum(beliefs[s] * rows[s].results[r] for s in members) / mass for r in results]
+    outlook = outlook_of(tables, beliefs, tuple(tables.tests))
+    for question in tables.matter.questions:
+        prospect = prospect_of(tables, outlook, question)
+        for test, bits_after in zip(outlook.tests, prospect.bits_after, strict=True):
+            rows, results = tables.likelihoods[test], list(tables.tests[test].results)
+            of_all = [sum(beliefs[s] * rows[s].results[r] for s in SYMBOLS) for r in results]
+            within = 0.0
+            for alike in members(question):
+                mass = sum(beliefs[s] for s in alike)
+                held = [sum(beliefs[s] * rows[s].results[r] for s in alike) / mass for r in results]
+                within += mass * entropy(held)
+            gain = prospect.bits_now - bits_after
+            assert gain == pytest.approx(entropy(of_all) - within, abs=1e-9)
+            assert -1e-12 <= gain <= prospect.bits_now + 1e-12
+
+
+@given(random_tables())
+@settings(max_examples=40)
+def test_what_is_expected_after_a_result_is_what_is_found_after_it(tables: Tables) -> None:
+    beliefs = prior_for(tables, None).beliefs
+    tests = tuple(tables.tests)
+    outlook = outlook_of(tables, beliefs, tests)
+    for question in tables.matter.questions:
+        prospect = prospect_of(tables, outlook, question)
+        for axis, test in enumerate(tests):
+            left = [other for other in tests if other != test]
+            for number, result in enumerate(tables.tests[test].results):
+                believed = after(tables, beliefs, test, result)
+                found = prospect_of(tables, outlook_of(tables, believed, left), question)
+                assert prospect.open_after[axis][number] == pytest.approx(found.open_now, abs=1e-9)
+            assert probabilities(outlook, axis).sum() == pytest.approx(1)
+
+
+@given(random_tables())
+@settings(max_examples=40)
+def test_a_question_is_pursued_only_while_all_tests_together_settle_it_often_enough(tables: Tables) -> None:
+    beliefs = prior_for(tables, None).beliefs
+    outlook = outlook_of(tables, beliefs, tuple(tables.tests))
+    for question in tables.matter.questions:
+        settles = 0.0
+        for results in product(*(test.results for test in tables.tests.values())):
+            weights = dict(beliefs)
+            for test, result in zip(tables.tests, results, strict=True):
+                for symbol in weights:
+                    weights[symbol] *= tables.likelihoods[test][symbol].results[result]
+            held = [sum(weights[symbol] for symbol in alike) for alike in members(question)]
+            settles += sum(held) if max(held) >= tables.agreement * sum(held) else 0.0
+        prospect = prospect_of(tables, outlook, question)
+        pursued = not prospect.settled and settles >= tables.worthwhile
+        assert (prospect.open_now > 0) == pursued
+        assert prospect.open_now in (0.0, prospect.bits_now)
+
+
+@given(random_tables())
+@settings(max_examples=40)
+def test_no_other_test_leaves_less_to_do(tables: Tables) -> None:
+    beliefs = prior_for(tables, None).beliefs
+    tests = tuple(tables.tests)
+    chosen = best_test(tables, beliefs, tests, tables.matter)
+    if isinstance(chosen, Choice):
+        outlook = outlook_of(tables, beliefs, tests)
+        prospects = [prospect_of(tables, outlook, question) for question in tables.matter.questions]
+        left = {
+            test: sum(
+                probability * (GOING_ON_BITS + bits)
+                for number, probability in enumerate(probabilities(outlook, axis))
+                if (bits := max(prospect.open_after[axis][number] for prospect in prospects))
             )
-        gain = gain_bits(tables, beliefs, test)
-        assert gain == pytest.approx(entropy(of_all) - within, abs=1e-9)
-        assert -1e-12 <= gain <= entropy_bits(tables, beliefs) + 1e-12
+            for axis, test in enumerate(tests)
+        }
+        assert left[chosen.test] <= min(left.values()) + 1e-8
+        assert chosen.about in {question.about for question in tables.matter.questions}
 
 
 def test_telling_apart_what_the_rules_see_alike_gains_nothing() -> None:
     beliefs = {"PP": 0.5, "PE-HD": 0.5 - 2e-15, "ABS": 1e-15, "EP": 1e-15}
-    assert gain_bits(TABLES, beliefs, "grain") == pytest.approx(0, abs=1e-12)
+    outlook = outlook_of(TABLES, beliefs, ("grain",))
+    prospect = prospect_of(TABLES, outlook, TABLES.matter.whole)
+    assert prospect.bits_now - prospect.bits_after[0] == pytest.approx(0, abs=1e-12)
+
+
+def test_with_too_many_tests_the_outlook_keeps_to_those_that_tell_most() -> None:
+    blunt = two("yes", "no", PP=0.5, PE_HD=0.5, ABS=0.5, EP=0.5)
+    sharp = two("yes", "no", PP=0.99, PE_HD=0.99, ABS=0.01, EP=0.01)
+    tables = tables_of({**{f"blunt_{number}": blunt for number in range(20)}, "sharp": sharp})
+    outlook = outlook_of(tables, prior_for(tables, None).beliefs, tuple(tables.tests))
+    assert "sharp" in outlook.tests
+    assert len(outlook.tests) == 14
+    chosen = best_test(tables, prior_for(tables, None).beliefs, tuple(tables.tests), tables.matter)
+    assert isinstance(chosen, Choice)
+    assert chosen.test == "sharp"
+
+
+def test_tests_not_to_be_done_on_a_part_are_not_proposed() -> None:
+    tests = {**TABLES.tests, "float": replace(TABLES.tests["float"], not_on=("airbag_cover",))}
+    tables = replace(TABLES, tests=tests)
+    prior = prior_for(tables, None)
+    of_cover = replace(tables.matter, facts={"airbag_cover": True})
+    of_another = replace(tables.matter, facts={"airbag_cover": False})
+    assert remaining_tests(tables, (), prior, of_another) == ["float", "warm_air", "grain"]
+    assert remaining_tests(tables, (), prior, of_cover) == ["warm_air", "grain"]
+    assert remaining_tests(tables, ("grain",), replace(prior, not_done=("warm_air",)), of_cover) == []
+    answer = identify(PACK, tables, Evidence(tests={"warm_air": "softens", "grain": "fine"}), of_cover)
+    assert answer.stops is Stop.NO_TEST_LEFT
 
 
 def test_no_test_is_proposed_once_the_facts_are_agreed_though_the_material_is_open() -> None:
@@ -202,7 +314,8 @@ TABLES_GRAIN = two("coarse", "fine", PP=0.1, PE_HD=0.9, ABS=0.5, EP=0.5)
 
 
 def test_facts_below_the_declared_agreement_stay_open_with_their_shares() -> None:
-    answer = identify(PACK, TABLES, Evidence(tests={"warm_air": "softens"}))
+    tables = replace(TABLES, agreement=0.9)
+    answer = identify(PACK, tables, Evidence(tests={"warm_air": "softens"}))
     assert answer.agreed == {"matrix": "thermoplastic"}
     assert answer.open["surface_energy"]["low"] == pytest.approx(1.8 / 2.8)
     assert answer.next_test is not None
@@ -260,24 +373,3 @@ def test_unknown_tests_and_results_are_refused_together_and_burning_with_its_rea
     burn, hovers = refused.value.faults
     assert "fumes are poisonous" in burn.detail
     assert hovers.accepted == ("floats", "sinks")
-
-
-def test_greedy_choice_needs_fewer_tests_than_a_bad_fixed_order() -> None:
-    sharp = two("yes", "no", PP=0.99, PE_HD=0.99, ABS=0.01, EP=0.01)
-    heat = two("yes", "no", PP=0.9, PE_HD=0.9, ABS=0.99, EP=0.01)
-    blunt = two("yes", "no", PP=0.55, PE_HD=0.5, ABS=0.45, EP=0.5)
-    tables = tables_of({"blunt": blunt, "sharp": sharp, "heat": heat})
-    greedy = expected_tests(tables, best_test)
-    assert 1 <= greedy < expected_tests(tables, next_as_declared) <= 3
-
-
-def test_expected_number_of_tests_counts_every_outcome_by_its_probability() -> None:
-    # One test settles it when it says yes (probability 0.5); when it says no, nothing is left to do.
-    tables = tables_of({"only": two("yes", "no", PP=0.99, PE_HD=0.99, ABS=0.01, EP=0.01)})
-    assert expected_tests(tables, best_test) == pytest.approx(1)
-    follow = two("yes", "no", PP=0.5, PE_HD=0.5, ABS=0.99, EP=0.01)
-    tables = tables_of({"only": two("yes", "no", PP=0.99, PE_HD=0.99, ABS=0.01, EP=0.01), "follow": follow})
-    assert best_test(tables, prior_for(tables, None).beliefs, ("only", "follow")) == Choice(
-        "only", pytest.approx(1 - entropy([0.01, 0.99]))
-    )
-    assert expected_tests(tables, best_test) == pytest.approx(1.5)

@@ -21,7 +21,7 @@ ROWS = (
     row("unknown", matrix="thermoset", surface_energy="low"),
 )
 
-SETTINGS = "  settings: {agreement: 0.95, worthwhile_bits: 0.02, marking_trust: 0.97, source: invented}\n"
+SETTINGS = "  settings: {agreement: 0.95, worthwhile: 0.02, marking_trust: 0.97, source: invented}\n"
 TEXT = f"""identification:
 {SETTINGS}
   never:
@@ -82,7 +82,7 @@ def test_tables_are_read_for_every_material_but_the_unknown_one() -> None:
     tables = load_tables(sample())
     assert set(tables.properties) == {"PP", "ABS", "EP"}
     assert list(tables.tests) == ["float", "warm_air"]
-    assert (tables.agreement, tables.worthwhile_bits, tables.marking_trust) == (0.95, 0.02, 0.97)
+    assert (tables.agreement, tables.worthwhile, tables.marking_trust) == (0.95, 0.02, 0.97)
     assert {symbol: rows.results["softens"] for symbol, rows in tables.likelihoods["warm_air"].items()} == {
         "PP": 0.9,
         "ABS": 0.8,
@@ -114,7 +114,7 @@ def test_several_cuts_share_a_figure_out_among_their_results() -> None:
 
 def test_an_overlay_adds_a_test_with_its_likelihoods_and_may_settle_otherwise() -> None:
     overlay = """identification:
-  settings: {agreement: 0.9, worthwhile_bits: 0.02, marking_trust: 0.97, source: invented}
+  settings: {agreement: 0.9, worthwhile: 0.02, marking_trust: 0.97, source: invented}
   tests:
     - id: ring
       question: Does it ring?
@@ -189,6 +189,8 @@ FAULTS = (
     (SETTINGS, "", "R501", "identification:", "write 'identification:'"),
     ("safety: Outdoors.\n      ", "", "R102", "id: warm_air", "lacks 'safety'"),
     ("safety: Outdoors.", "safety: Outdoors.\n      cautions: [hot]", "R118", "hot]", "unknown caution"),
+    ("safety: Outdoors.", "safety: Outdoors.\n      not_on: [lmap]", "R012", "lmap]", "unknown fact"),
+    ("words: [grille]", "words: [grille]\n      not_done: [flaot]", "R505", "flaot]", "did you mean 'float'"),
 )
 
 

@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import exp, fsum, log
 from typing import TypeVar
 
-from rules.conditions import Value
-from rules.materials.identification.model import Beliefs, Prior, Tables
+from rules.materials.identification.model import Beliefs, Prior, Seen, Tables
 
 K = TypeVar("K")
 
@@ -46,12 +45,12 @@ def of_marking(beliefs: Beliefs, marked: Sequence[str], trust: float) -> dict[st
     return {symbol: trust / len(marked) if symbol in marked else (1 - trust) / others for symbol in beliefs}
 
 
-def share(tables: Tables, beliefs: Beliefs, fact: str) -> dict[Value, float]:
+def share(tables: Tables, beliefs: Beliefs, fact: str) -> dict[Seen, float]:
     """Each value of a fact from the substrate table, and the probability that it holds."""
     return grouped((tables.properties[symbol][fact], p) for symbol, p in beliefs.items())
 
 
-def agreed_value(held: Mapping[Value, float], agreement: float) -> Value | None:
+def agreed_value(held: Mapping[Seen, float], agreement: float) -> Seen | None:
     """The value on which candidates holding together at least `agreement` agree; None when there is none."""
     value, probability = max(held.items(), key=lambda item: item[1])
     return value if probability >= agreement else None

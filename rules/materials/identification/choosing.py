@@ -1,20 +1,31 @@
-"""Which test to do next, and how many a way of choosing needs.
+"""Which test to do next.
 
-What matters is what the rules can see: two materials with the same properties get the same
-procedure, so nothing is gained by telling them apart. A test is judged by the information it is
-expected to give about the class of materials with equal properties, in bits: the entropy now less
-the expected entropy after it (Shannon 1948; Lindley 1956).
+What matters are questions: of a line item the whole procedure, its stages, its disposition; without
+one each property that a rule can tell. A question is settled when one answer is probable enough. It
+is pursued while the tests left would settle it often enough; what they can't settle they need not be
+done for. What is still to be found out is the entropy (Shannon 1948) of the most open question that
+is pursued; the next test is the one expected to leave least to do (after Lindley 1956).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import fsum, log2
 
-from rules.materials.identification.beliefs import agreed_value, grouped, prior_for, share
-from rules.materials.identification.model import Beliefs, Tables
+import numpy as np
+
+from rules.materials.identification.model import Beliefs, Matter, Prior, Tables
+from rules.materials.identification.outlook import Outlook, Prospect, outlook_of, probabilities, prospect_of
+
+GOING_ON_BITS = 2.0
+"""What it counts that another test is needed at all, beside the bits to be found out.
+
+Without it a test that may end the search gives way too often to one that tells a little more.
+"""
+
+_DIGITS = 9
+"""Beyond these, differences between tests are rounding."""
 
 
 class Stop(Enum):
@@ -27,74 +38,42 @@ class Stop(Enum):
 
 @dataclass(frozen=True)
 class Choice:
-    """The test to do next and the bits it is expected to give."""
+    """The test to do next, the question it is done for, and the bits it is expected to tell about that."""
 
     test: str
+    about: str
     gain_bits: float
 
 
-Chooser = Callable[[Tables, Beliefs, Sequence[str]], Choice | Stop]
-"""(tables, beliefs, tests not yet done) -> the next test, or why there is none."""
+def remaining_tests(tables: Tables, done: Collection[str], prior: Prior, matter: Matter) -> list[str]:
+    """The tests that may still be done on such a part, in the order declared."""
+    return [
+        name
+        for name, test in tables.tests.items()
+        if name not in done
+        and name not in prior.not_done
+        and not any(matter.facts.get(fact) is True for fact in test.not_on)
+    ]
 
 
-def best_test(tables: Tables, beliefs: Beliefs, left: Sequence[str]) -> Choice | Stop:
-    """The test with the greatest expected gain; of equal ones the first as declared."""
-    if settled(tables, beliefs):
+def best_test(tables: Tables, beliefs: Beliefs, left: Sequence[str], matter: Matter) -> Choice | Stop:
+    """The test to do next; of equal ones the first as declared."""
+    outlook = outlook_of(tables, beliefs, left)
+    prospects = [prospect_of(tables, outlook, question) for question in matter.questions]
+    if all(prospect.settled for prospect in prospects):
         return Stop.SETTLED
-    choices = [Choice(test, gain_bits(tables, beliefs, test)) for test in left]
-    if not choices:
+    if not left:
         return Stop.NO_TEST_LEFT
-    best = max(choices, key=lambda choice: choice.gain_bits)
-    return best if best.gain_bits >= tables.worthwhile_bits else Stop.NOTHING_TO_GAIN
+    pursued = max(prospects, key=lambda prospect: prospect.open_now)
+    if not pursued.open_now:
+        return Stop.NOTHING_TO_GAIN
+    axis = min(range(len(outlook.tests)), key=lambda axis: _left_to_do(outlook, prospects, axis))
+    gain_bits = max(pursued.bits_now - pursued.bits_after[axis], 0.0)
+    return Choice(outlook.tests[axis], pursued.about, gain_bits)
 
 
-def next_as_declared(tables: Tables, beliefs: Beliefs, left: Sequence[str]) -> Choice | Stop:
-    """The first test not yet done, for comparison; stops where `best_test` does."""
-    best = best_test(tables, beliefs, left)
-    return best if isinstance(best, Stop) else Choice(left[0], gain_bits(tables, beliefs, left[0]))
-
-
-def settled(tables: Tables, beliefs: Beliefs) -> bool:
-    """Whether the candidates agree on every fact that rules may read."""
-    return all(
-        agreed_value(share(tables, beliefs, fact), tables.agreement) is not None for fact in tables.facts
-    )
-
-
-def gain_bits(tables: Tables, beliefs: Beliefs, test: str) -> float:
-    """The expected loss of entropy over classes of equal properties; never below 0 but for rounding."""
-    after = fsum(
-        probability * entropy_bits(tables, told) for probability, told in outcomes(tables, beliefs, test)
-    )
-    return entropy_bits(tables, beliefs) - after
-
-
-def entropy_bits(tables: Tables, beliefs: Beliefs) -> float:
-    """Entropy over the classes of materials with equal properties."""
-    classes = grouped((tables.classes[symbol], probability) for symbol, probability in beliefs.items())
-    return -fsum(p * log2(p) for p in classes.values() if p > 0)
-
-
-def outcomes(tables: Tables, beliefs: Beliefs, test: str) -> list[tuple[float, Beliefs]]:
-    """Each result's probability and the beliefs it would leave, in the order of the test's results."""
-    told: list[tuple[float, Beliefs]] = []
-    for result in tables.tests[test].results:
-        likelihood = tables.of_result(test, result)
-        weights = {symbol: belief * likelihood[symbol] for symbol, belief in beliefs.items()}
-        probability = fsum(weights.values())
-        told.append((probability, {symbol: weight / probability for symbol, weight in weights.items()}))
-    return told
-
-
-def expected_tests(tables: Tables, choose: Chooser, part: str | None = None) -> float:
-    """How many tests `choose` needs on average until it stops, over all materials and results."""
-
-    def needed(beliefs: Beliefs, left: tuple[str, ...]) -> float:
-        choice = choose(tables, beliefs, left)
-        if isinstance(choice, Stop):
-            return 0.0
-        rest = tuple(test for test in left if test != choice.test)
-        told = outcomes(tables, beliefs, choice.test)
-        return 1.0 + fsum(probability * needed(after, rest) for probability, after in told)
-
-    return needed(prior_for(tables, part).beliefs, tuple(tables.tests))
+def _left_to_do(outlook: Outlook, prospects: Sequence[Prospect], axis: int) -> float:
+    """What is still to be done after the test on `axis`, expected over its results."""
+    bits = np.max([prospect.open_after[axis] for prospect in prospects], axis=0)
+    to_do = np.where(bits > 0, GOING_ON_BITS + bits, 0.0)
+    return round(float((probabilities(outlook, axis) * to_do).sum()), _DIGITS)

@@ -20,12 +20,12 @@ LEAST_WEIGHT = 0.001
 
 
 def settings_of(node: Node, report: Report) -> tuple[float, float, float]:
-    """Agreement, worthwhile bits, and trust in a marking."""
-    row = Row(node, "'settings'", report, ("agreement", "worthwhile_bits", "marking_trust", "source"))
+    """Agreement, what is worthwhile, and trust in a marking."""
+    row = Row(node, "'settings'", report, ("agreement", "worthwhile", "marking_trust", "source"))
     row.text("source")
     return (
         row.number("agreement", at_least=0.5, at_most=0.999),
-        row.number("worthwhile_bits", at_least=0.0001, at_most=1),
+        row.number("worthwhile", at_least=0.001, at_most=0.5),
         row.number("marking_trust", at_least=0.5, at_most=0.999),
     )
 
@@ -39,12 +39,16 @@ def never_of(nodes: Iterable[Node], cautions: Collection[str], report: Report) -
 
 
 def bench_tests_of(
-    nodes: Iterable[Node], cautions: Collection[str], never: Collection[NeverDone], report: Report
+    nodes: Iterable[Node],
+    cautions: Collection[str],
+    truths: Collection[str],
+    never: Collection[NeverDone],
+    report: Report,
 ) -> dict[str, BenchTest]:
-    """Bench tests by id, in the order declared."""
+    """Bench tests by id, in the order declared; `truths` are the truth values a line item may state."""
     tests: dict[str, BenchTest] = {}
     for node in nodes:
-        test = _bench_test(node, cautions, report)
+        test = _bench_test(node, cautions, truths, report)
         if test.id in tests:
             told = f"the test {quoted(test.id)} stands here a second time, after {tests[test.id].place}"
             report.add("R107", test.place, f"{told}; keep one of them")
@@ -57,8 +61,9 @@ def bench_tests_of(
     return tests
 
 
-def _bench_test(node: Node, cautions: Collection[str], report: Report) -> BenchTest:
-    row = Row(node, "a test", report, ("id", "question", "how", "safety", "results", "source"), ("cautions",))
+def _bench_test(node: Node, cautions: Collection[str], truths: Collection[str], report: Report) -> BenchTest:
+    needed = ("id", "question", "how", "safety", "results", "source")
+    row = Row(node, "a test", report, needed, ("cautions", "not_on"))
     row.text("source")
     results = {name: text_of(told, f"'{name}'", report) for name, _, told in row.members("results")}
     if len(results) < 2 and "results" in row:
@@ -70,6 +75,7 @@ def _bench_test(node: Node, cautions: Collection[str], report: Report) -> BenchT
         safety=row.text("safety"),
         results=results,
         cautions=_cautions(row, cautions),
+        not_on=row.references("not_on", "fact", truths, "R012"),
         place=row.place,
     )
 
@@ -79,12 +85,12 @@ def _cautions(row: Row, cautions: Collection[str]) -> tuple[str, ...]:
 
 
 def priors_of(
-    nodes: Iterable[Node], place: Place, symbols: Collection[str], report: Report
+    nodes: Iterable[Node], place: Place, symbols: Collection[str], tests: Collection[str], report: Report
 ) -> tuple[Prior, ...]:
     """The priors, that of any part last."""
     priors: list[Prior] = []
     for node in nodes:
-        prior = _prior(node, symbols, report)
+        prior = _prior(node, symbols, tests, report)
         for phrase in {phrase for one in priors for phrase in one.words} & set(prior.words):
             told = f"{quoted(phrase)} stands in the 'words' of another prior too; keep one of them"
             report.add("R107", node.place, told)
@@ -96,13 +102,14 @@ def priors_of(
     return (*(prior for prior in priors if prior.words), *general)
 
 
-def _prior(node: Node, symbols: Collection[str], report: Report) -> Prior:
-    row = Row(node, "a prior", report, ("part", "weights", "others", "source"), ("words",))
+def _prior(node: Node, symbols: Collection[str], tests: Collection[str], report: Report) -> Prior:
+    row = Row(node, "a prior", report, ("part", "weights", "others", "source"), ("words", "not_done"))
     others = row.number("others", at_least=LEAST_WEIGHT)
     weights = {**dict.fromkeys(symbols, others), **_weights(row, symbols, report)}
     total = fsum(weights.values())
     beliefs: Mapping[str, float] = {symbol: weight / total for symbol, weight in weights.items()}
-    return Prior(row.text("part"), row.texts("words"), beliefs, row.text("source"))
+    not_done = row.references("not_done", "test", tests, "R505")
+    return Prior(row.text("part"), row.texts("words"), beliefs, row.text("source"), not_done)
 
 
 def _weights(row: Row, symbols: Collection[str], report: Report) -> dict[str, float]:

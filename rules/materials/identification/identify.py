@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import fsum
 
-from rules.conditions import Value
 from rules.materials.identification.beliefs import (
     agreed_value,
+    grouped,
     of_marking,
     posterior,
     prior_for,
     share,
 )
-from rules.materials.identification.choosing import Choice, Stop, best_test
-from rules.materials.identification.model import Beliefs, Evidence, Tables
+from rules.materials.identification.choosing import Choice, Stop, best_test, remaining_tests
+from rules.materials.identification.model import Beliefs, Evidence, Matter, Question, Seen, Tables
 from rules.materials.resolve import UNKNOWN, resolve_all
 from rules.pack import Pack
 
@@ -52,18 +52,30 @@ class Candidate:
 
 
 @dataclass(frozen=True)
+class Group:
+    """Materials that need not be told apart, the likeliest first, and their probability together."""
+
+    materials: tuple[str, ...]
+    probability: float
+
+
+@dataclass(frozen=True)
 class Identification:
     """The answer. Probabilities of `candidates` sum to 1, the likeliest first.
 
-    `agreed` holds the facts on which candidates holding enough probability together agree; `open`
-    every other fact with the probability of each value. Exactly one of `next_test` and `stops` is None.
-    `cautions` are ids: those against tests never to be done, then those of the next test.
+    `groups` are the candidates that need not be told apart, the likeliest first; `differs` says that
+    something which matters is still open between them. `agreed` holds the facts on which candidates
+    holding enough probability together agree; `open` every other fact with the probability of each
+    value. Exactly one of `next_test` and `stops` is None. `cautions` are ids: those against tests
+    never to be done, then those of the next test.
     """
 
     candidates: tuple[Candidate, ...]
     prior_part: str
-    agreed: Mapping[str, Value]
-    open: Mapping[str, Mapping[Value, float]]
+    groups: tuple[Group, ...]
+    differs: bool
+    agreed: Mapping[str, Seen]
+    open: Mapping[str, Mapping[Seen, float]]
     next_test: Choice | None
     stops: Stop | None
     cautions: tuple[str, ...]
@@ -79,20 +91,28 @@ class _Told:
     why: Mapping[str, str]
 
 
-def identify(pack: Pack, tables: Tables, evidence: Evidence) -> Identification:
-    """Weigh `evidence`. Raises EvidenceRefused, and MaterialUnknown for a marking that names no row."""
-    _check(tables, evidence.tests)
+def identify(pack: Pack, tables: Tables, evidence: Evidence, matter: Matter | None = None) -> Identification:
+    """Weigh `evidence`; `matter` is what matters, None: what does while no line item is known.
+
+    Raises EvidenceRefused, and MaterialUnknown for a marking that names no row.
+    """
+    faults = faults_of(tables, evidence.tests)
+    if faults:
+        raise EvidenceRefused(faults)
+    mattering = matter or tables.matter
     prior = prior_for(tables, evidence.part)
     marking, notes = _marking(pack, tables, prior.beliefs, evidence.marking)
     told = [*marking, *(_result(tables, test, evidence.tests[test]) for test in sorted(evidence.tests))]
     beliefs = posterior(prior.beliefs, (one.likelihood for one in told))
-    left = [test for test in tables.tests if test not in evidence.tests]
-    chosen = best_test(tables, beliefs, left)
+    left = remaining_tests(tables, evidence.tests, prior, mattering)
+    chosen = best_test(tables, beliefs, left, mattering)
     held = {fact: share(tables, beliefs, fact) for fact in tables.facts}
     agreed = {fact: agreed_value(values, tables.agreement) for fact, values in held.items()}
     return Identification(
         candidates=_ranked(pack, prior.beliefs, beliefs, told),
         prior_part=prior.part,
+        groups=_groups(beliefs, mattering.whole),
+        differs=chosen is not Stop.SETTLED,
         agreed={fact: value for fact, value in agreed.items() if value is not None},
         open={fact: held[fact] for fact, value in agreed.items() if value is None},
         next_test=chosen if isinstance(chosen, Choice) else None,
@@ -108,18 +128,20 @@ def _cautions(tables: Tables, chosen: Choice | Stop) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*never, *of_test)))
 
 
-def _check(tables: Tables, results: Mapping[str, str]) -> None:
+def faults_of(tables: Tables, results: Mapping[str, str]) -> tuple[EvidenceFault, ...]:
+    """The tests and results that can't be used."""
     faults = []
     for test, result in results.items():
         if test not in tables.tests:
-            never = next((f": {one.why}" for one in tables.never if one.test == test), "")
+            never = next(
+                (f", and is never to be done: {one.why}" for one in tables.never if one.test == test), ""
+            )
             detail = f"is not a test of this pack{never}"
             faults.append(EvidenceFault(test, result, detail, tuple(tables.tests)))
         elif result not in tables.tests[test].results:
             accepted = tuple(tables.tests[test].results)
             faults.append(EvidenceFault(test, result, f"must be one of {', '.join(accepted)}", accepted))
-    if faults:
-        raise EvidenceRefused(tuple(faults))
+    return tuple(faults)
 
 
 def _marking(
@@ -155,6 +177,16 @@ def _ranked(pack: Pack, prior: Beliefs, beliefs: Beliefs, told: list[_Told]) -> 
         )
         for symbol, probability in ranked
     )
+
+
+def _groups(beliefs: Beliefs, question: Question) -> tuple[Group, ...]:
+    ranked = sorted(beliefs, key=lambda symbol: (-beliefs[symbol], symbol))
+    together = grouped((question.answers[symbol], beliefs[symbol]) for symbol in ranked)
+    groups = (
+        Group(tuple(symbol for symbol in ranked if question.answers[symbol] == answer), probability)
+        for answer, probability in together.items()
+    )
+    return tuple(sorted(groups, key=lambda group: -group.probability))
 
 
 def _words(symbol: str, told: _Told, average: float) -> str:

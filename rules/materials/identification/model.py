@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 from rules.conditions import Value
 from rules.places import NOWHERE, Place
@@ -17,7 +20,8 @@ Beliefs = Mapping[str, float]
 class BenchTest:
     """One test at the bench: what it asks, how it is done safely, and what may come of it.
 
-    `results` maps each possible result to what it looks like; `cautions` are ids of the pack.
+    `results` maps each possible result to what it looks like; `cautions` are ids of the pack;
+    `not_on` names truth values of a line item: where one holds, the test is not to be done.
     """
 
     id: str
@@ -26,6 +30,7 @@ class BenchTest:
     safety: str
     results: Mapping[str, str]
     cautions: tuple[str, ...] = ()
+    not_on: tuple[str, ...] = ()
     place: Place = field(default=NOWHERE, compare=False)
 
 
@@ -42,13 +47,15 @@ class Likelihood:
 class Prior:
     """How often each material is met in parts called by one of `words`, before any test.
 
-    `part` is the name shown; `words` are empty for the prior of any other part.
+    `part` is the name shown; `words` are empty for the prior of any other part. `not_done` names
+    the tests that are not to be done on such a part.
     """
 
     part: str
     words: tuple[str, ...]
     beliefs: Beliefs
     source: str
+    not_done: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -61,20 +68,61 @@ class NeverDone:
 
 
 @dataclass(frozen=True)
+class Range:
+    """Numbers that rules can't tell apart: from `at_least` to below `below`; None is no bound."""
+
+    at_least: float | None
+    below: float | None
+
+
+Seen = Value | Range
+"""A property as rules and people can tell it."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """Something that matters. Candidates with equal answers need not be told apart for its sake."""
+
+    about: str
+    answers: Mapping[str, Hashable]
+
+    @cached_property
+    def classes(self) -> NDArray[np.float64]:
+        """Shape (candidates, answers): 1 where the candidate has the answer, else 0."""
+        numbers: dict[Hashable, int] = {}
+        own = [numbers.setdefault(answer, len(numbers)) for answer in self.answers.values()]
+        return np.eye(len(numbers))[own]
+
+
+@dataclass(frozen=True)
+class Matter:
+    """What matters of a part. By `whole`, candidates fall into groups that need not be told apart;
+    `questions` are what tests are done for, one after the other or together. `facts` are those of
+    the line item, where it is known.
+    """
+
+    whole: Question
+    questions: tuple[Question, ...]
+    facts: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Tables:
     """Everything an identification draws on, for the materials of one pack.
 
-    `agreement` is the probability from which candidates count as agreeing on a fact;
-    `worthwhile_bits` the least expected gain for which a test is proposed; `marking_trust` the
-    probability that a legible marking names the material of the part it is found on.
-    `properties` holds what rules can see of each candidate; `likelihoods` maps test -> symbol ->
-    likelihood; the last of `priors` is that of any part.
+    `agreement` is the probability from which candidates count as agreeing; `worthwhile` that from
+    which on a question is pursued: how often the tests left settle it. `marking_trust` is the
+    probability that a legible marking names the material of the part it is found on. `properties`
+    holds what can be told of each candidate; `questions` what matters while no line item is known,
+    the whole of it first; `likelihoods` maps test -> symbol -> likelihood; the last of `priors` is
+    that of any part.
     """
 
     agreement: float
-    worthwhile_bits: float
+    worthwhile: float
     marking_trust: float
-    properties: Mapping[str, Mapping[str, Value]]
+    properties: Mapping[str, Mapping[str, Seen]]
+    matter: Matter
     tests: Mapping[str, BenchTest]
     likelihoods: Mapping[str, Mapping[str, Likelihood]]
     priors: tuple[Prior, ...]
@@ -99,13 +147,15 @@ class Tables:
             for test, rows in self.likelihoods.items()
         }
 
+    def likelihoods_of(self, test: str) -> NDArray[np.float64]:
+        """P(result | material), shape (results of the test, materials), both in their order here."""
+        return self._arrays[test]
+
     @cached_property
-    def classes(self) -> Mapping[str, int]:
-        """For each material the number of its class: materials with equal properties share one."""
-        numbers: dict[frozenset[tuple[str, Value]], int] = {}
+    def _arrays(self) -> Mapping[str, NDArray[np.float64]]:
         return {
-            symbol: numbers.setdefault(frozenset(seen.items()), len(numbers))
-            for symbol, seen in self.properties.items()
+            test: np.array([[beliefs[symbol] for symbol in self.properties] for beliefs in results.values()])
+            for test, results in self._by_result.items()
         }
 
 

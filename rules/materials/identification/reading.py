@@ -14,9 +14,11 @@ from rules.loading.row import Row
 from rules.materials.identification.declared import bench_tests_of, never_of, priors_of, settings_of
 from rules.materials.identification.likelihoods import likelihoods_of
 from rules.materials.identification.model import Tables
+from rules.materials.identification.questions import of_properties, properties_seen
 from rules.materials.resolve import UNKNOWN
 from rules.pack import Pack
 from rules.places import Place
+from rules.vocabulary import Kind, Origin
 
 KEY = "identification"
 """The one key at the top of the files read here."""
@@ -43,6 +45,12 @@ def load_tables(pack: Pack) -> Tables:
     return tables
 
 
+def tables_where_given(pack: Pack) -> Tables | None:
+    """The tables of a pack, None for a pack that has none. Raises PackRefused with every fault found."""
+    given = any(_is_of_tables(path) for files in pack.files.values() for path in files)
+    return load_tables(pack) if given else None
+
+
 def check_tables(pack: Pack) -> tuple[Finding, ...]:
     """What is wrong with the tables of a pack; nothing where they can be used."""
     try:
@@ -58,27 +66,38 @@ def _tables(pack: Pack, report: Report) -> Tables | None:
         place = Place(f"{KEY}.yaml", 1, 1, pack.name)
         report.add("R501", place, f"nothing says how to identify a material; write '{KEY}:' with 'settings:'")
         return None
-    symbols = tuple(symbol for symbol in pack.substrates if symbol != UNKNOWN)
+    properties = {symbol: seen for symbol, seen in properties_seen(pack).items() if symbol != UNKNOWN}
+    symbols = tuple(properties)
     settings = settings_of(written.settings, report)
     never = never_of(written.lists["never"], pack.cautions, report)
-    tests = bench_tests_of(written.lists["tests"], pack.cautions, never, report)
+    tests = bench_tests_of(written.lists["tests"], pack.cautions, _truths(pack), never, report)
     return Tables(
         *settings,
-        properties={symbol: pack.substrates[symbol].properties for symbol in symbols},
+        properties=properties,
+        matter=of_properties(pack, properties),
         tests=tests,
         likelihoods=likelihoods_of(written.lists["likelihoods"], tests, pack, symbols, report),
-        priors=priors_of(written.lists["priors"], written.settings.place, symbols, report),
+        priors=priors_of(written.lists["priors"], written.settings.place, symbols, tests, report),
         never=never,
     )
+
+
+def _truths(pack: Pack) -> tuple[str, ...]:
+    facts = pack.vocabulary.from_origin(Origin.LINE_ITEM)
+    return tuple(fact.name for fact in facts if fact.kind is Kind.BOOLEAN)
 
 
 def _written(pack: Pack, report: Report) -> Written:
     written = Written()
     for pack_name, files in pack.files.items():
         for path in sorted(files):
-            if path == f"{KEY}.yaml" or path.startswith(f"{KEY}/"):
+            if _is_of_tables(path):
                 _gather(compose(files[path], path, pack_name, report), written, report)
     return written
+
+
+def _is_of_tables(path: str) -> bool:
+    return path == f"{KEY}.yaml" or path.startswith(f"{KEY}/")
 
 
 def _gather(root: Node | None, written: Written, report: Report) -> None:
