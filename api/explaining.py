@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import lru_cache
 
 from api.failures import pack_fault
 from api.problem_types import QUERY_REFUSED
@@ -11,9 +13,10 @@ from api.snapshot import Snapshot
 from rules.decider import Decider
 from rules.decision import PackFault
 from rules.engines.reference import ReferenceEngine
-from rules.explain import explain
+from rules.explain import explain, part_of
 from rules.loading import check_files
 from rules.pack import Pack
+from rules.proof.change import Changes
 from schemas.explanation import explanation_of
 from schemas.faults import Fault
 from schemas.procedure import Document
@@ -35,7 +38,28 @@ def explained(kept: KeptProcedure, snapshot: Snapshot, rule: str | None) -> Docu
         decision = decider.decide(kept.facts)
     except PackFault as fault:
         raise pack_fault(pack, str(fault), fault.rules) from fault
-    return explanation_of(explain(pack, kept.facts, decision), kept.id, pack, rule)
+    explanation = explain(pack, kept.facts, decision)
+    if rule is not None:
+        substrate = pack.substrates[kept.document["material"]["symbol"]]
+        changes = _changes(_ByDigest(pack.digest, pack))
+        silent = rule not in decision.fired
+        change = changes.smallest(rule, substrate, kept.facts) if silent else None
+        explanation = part_of(rule, explanation, change)
+    return explanation_of(explanation, kept.id, pack)
+
+
+@dataclass(frozen=True)
+class _ByDigest:
+    """A pack, told from others by its digest."""
+
+    digest: str
+    pack: Pack = field(compare=False)
+
+
+@lru_cache(maxsize=2)
+def _changes(of: _ByDigest) -> Changes:
+    """The same ones for all requests that ask about one pack: drawing their diagrams takes a while."""
+    return Changes(of.pack)
 
 
 def _decider_of(kept: KeptProcedure, snapshot: Snapshot) -> Decider:

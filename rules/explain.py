@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rules.conditions import Condition, Value, facts_read
 from rules.decision import Decision
 from rules.pack import Pack, ParameterValue, Rule
 from rules.places import Place
 from rules.predicates import Facts, first_failure
+from rules.proof.change import Change
 from rules.wording import condition_in_words
 
 
@@ -30,21 +31,29 @@ class Asked:
     name: str
     value: ParameterValue | None
     rules: tuple[RuleNote, ...]
+    declared_at: Place
 
 
 @dataclass(frozen=True)
 class NotFired:
-    """A rule that did not fire: the first condition that failed, in words, and the values it read."""
+    """A rule that did not fire: the first condition that failed, in words, and the values it read.
+
+    `change` is the smallest change of facts that fires it; None: there is none, or it was not asked for.
+    """
 
     rule: RuleNote
     failed: str
     place: Place
     read: Mapping[str, Value]
+    change: Change | None = None
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """Everything behind one decision. `facts` are all facts, given, from the substrate and derived."""
+    """What is behind one decision: everything, or the part in it of the one rule that was `asked` for.
+
+    `facts` are all facts, given, from the substrate and derived.
+    """
 
     facts: Mapping[str, Value]
     disposition: tuple[RuleNote, ...]
@@ -53,6 +62,7 @@ class Explanation:
     settings: tuple[Asked, ...]
     cautions: tuple[Asked, ...]
     not_fired: tuple[NotFired, ...]
+    asked: str | None = None
 
 
 def explain(pack: Pack, facts: Facts, decision: Decision) -> Explanation:
@@ -66,20 +76,46 @@ def explain(pack: Pack, facts: Facts, decision: Decision) -> Explanation:
         facts=dict(sorted(known.items())),
         disposition=noted(tuple(reason.rule for reason in decision.reasons)),
         derived=tuple(
-            Asked(fact, value, noted(_concluders(pack, decision, fact, value)))
+            Asked(fact, value, noted(_concluders(pack, decision, fact, value)), pack.vocabulary[fact].place)
             for fact, value in decision.derived.items()
         ),
-        stages=tuple(Asked(stage, None, noted(rules)) for stage, rules in decision.stages.items()),
+        stages=tuple(
+            Asked(stage, None, noted(rules), pack.stages[stage].place)
+            for stage, rules in decision.stages.items()
+        ),
         settings=tuple(
-            Asked(f"{stage}.{parameter}", setting.value, noted(setting.rules))
+            Asked(f"{stage}.{parameter}", setting.value, noted(setting.rules), pack.stages[stage].place)
             for (stage, parameter), setting in decision.settings.items()
         ),
-        cautions=tuple(Asked(name, None, noted(rules)) for name, rules in decision.cautions.items()),
+        cautions=tuple(
+            Asked(name, None, noted(rules), pack.cautions[name].place)
+            for name, rules in decision.cautions.items()
+        ),
         not_fired=tuple(
             why_not(rule, known)
             for rule_id, rule in sorted(pack.rules.items())
             if rule_id not in decision.fired
         ),
+    )
+
+
+def part_of(rule_id: str, explanation: Explanation, change: Change | None) -> Explanation:
+    """What one rule did, or why it did nothing and what change of facts would fire it."""
+
+    def asked(entries: tuple[Asked, ...]) -> tuple[Asked, ...]:
+        return tuple(entry for entry in entries if any(note.rule == rule_id for note in entry.rules))
+
+    return replace(
+        explanation,
+        disposition=tuple(note for note in explanation.disposition if note.rule == rule_id),
+        derived=asked(explanation.derived),
+        stages=asked(explanation.stages),
+        settings=asked(explanation.settings),
+        cautions=asked(explanation.cautions),
+        not_fired=tuple(
+            replace(entry, change=change) for entry in explanation.not_fired if entry.rule.rule == rule_id
+        ),
+        asked=rule_id,
     )
 
 

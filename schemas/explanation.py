@@ -7,6 +7,7 @@ from typing import Any
 from rules.explain import Asked, Explanation, NotFired, RuleNote
 from rules.pack import Pack
 from rules.places import Place
+from rules.proof.change import Change
 from schemas.answers import Answer, PackNamed, many, one, scalar, table, text, whole
 from schemas.figures import plain, plain_values
 from schemas.procedure import Document, pack_named
@@ -14,24 +15,18 @@ from schemas.procedure import Document, pack_named
 ASKED = ("derived", "stages", "settings", "cautions")
 
 
-def explanation_of(
-    explanation: Explanation, procedure_id: str, pack: Pack, rule: str | None = None
-) -> Document:
-    """The explanation as JSON; with `rule`, only what this rule did, or why it did nothing."""
-
-    def concerns(note: RuleNote) -> bool:
-        return rule is None or note.rule == rule
-
-    def asked(entries: tuple[Asked, ...]) -> list[Document]:
-        return [_asked(entry) for entry in entries if rule is None or any(map(concerns, entry.rules))]
-
+def explanation_of(explanation: Explanation, procedure_id: str, pack: Pack) -> Document:
+    """The explanation as JSON; what would fire a rule is told of the rule that was asked for alone."""
     return {
         "procedure": procedure_id,
         "pack": pack_named(pack),
         "facts": plain_values(explanation.facts),
-        "disposition": [_note(note) for note in explanation.disposition if concerns(note)],
-        **{name: asked(getattr(explanation, name)) for name in ASKED},
-        "not_fired": [_not_fired(entry) for entry in explanation.not_fired if concerns(entry.rule)],
+        "disposition": [_note(note) for note in explanation.disposition],
+        **{name: [_asked(entry) for entry in getattr(explanation, name)] for name in ASKED},
+        "not_fired": [
+            _not_fired(entry) | ({"change": _change(entry.change, pack)} if explanation.asked else {})
+            for entry in explanation.not_fired
+        ],
     }
 
 
@@ -40,6 +35,7 @@ def _asked(entry: Asked) -> Document:
         "name": entry.name,
         "value": plain(entry.value),
         "rules": [_note(note) for note in entry.rules],
+        "declared_at": _place(entry.declared_at),
     }
 
 
@@ -53,6 +49,18 @@ def _not_fired(entry: NotFired) -> Document:
         "failed": entry.failed,
         "failed_at": _place(entry.place),
         "read": plain_values(entry.read),
+    }
+
+
+def _change(change: Change | None, pack: Pack) -> Document | None:
+    if change is None:
+        return None
+    return {
+        "material": change.material,
+        "facts": [
+            {"fact": fact, "value": plain(value), "given_as": pack.vocabulary[fact].given_as}
+            for fact, value in change.facts.items()
+        ],
     }
 
 
@@ -78,12 +86,30 @@ class AskedFor(Answer):
     name = text("A stage, caution, `stage.parameter` or derived fact.")
     value = scalar("The value of a parameter or derived fact.")
     rules = many(RuleNoted, "The rules that asked for it; empty: it has its default.")
+    declared_at = one(PlaceInPack, "Where the thing itself is written, or an overlay changed it last.")
+
+
+class FactChanged(Answer):
+    fact = text("The fact.")
+    value = scalar("The value to state; null: it no longer applies, and is left out.")
+    given_as = text("JSON pointer of the fact in a line item.", null=True)
+
+
+class ChangeOfFacts(Answer):
+    material = text("Another material; null: it stays.", null=True)
+    facts = many(FactChanged, "The facts to state otherwise.")
 
 
 class RuleNotFired(RuleNoted):
     failed = text("The first of its conditions that did not hold, in words.")
     failed_at = one(PlaceInPack, "Where that condition is written.")
     read = table(scalar("A value."), "The facts that condition read.")
+    change = one(
+        ChangeOfFacts,
+        "The smallest change of facts that fires it; null: none does. Only where `rule` was asked for.",
+        null=True,
+        optional=True,
+    )
 
 
 class ExplanationAnswer(Answer):

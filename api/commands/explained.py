@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import BinaryIO
 
 import click
@@ -12,10 +12,12 @@ import click
 from api.commands.packs import decider_of
 from planning.order import StageCircle, ordered
 from rules.decision import Decision, PackFault
-from rules.explain import Explanation, explain
+from rules.explain import Explanation, explain, part_of
 from rules.intake import CompleteFacts, FactFault, FactsRefused, complete
+from rules.loading.phrases import did_you_mean, quoted
 from rules.materials.resolve import MaterialUnknown, resolve
 from rules.pack import Pack, Substrate
+from rules.proof.change import Changes
 from schemas.explanation import explanation_of
 from schemas.faults import Fault
 from schemas.strict_json import MalformedJson, read_json
@@ -61,6 +63,17 @@ def explained_by(pack: Pack, given: Mapping[str, object]) -> Explained:
     except (PackFault, StageCircle) as error:
         raise click.ClickException(f"the pack '{pack.name}' gives no single answer: {error}") from error
     return Explained(pack, substrate, facts, decision, order, explain(pack, facts.values, decision))
+
+
+def about_rule(explained: Explained, rule: str) -> Explained:
+    """The part of one rule in it. Raises BadParameter for a rule that the pack does not have."""
+    pack = explained.pack
+    if rule not in pack.rules:
+        hint = did_you_mean(rule, pack.rules) or f"; the pack '{pack.name}' has {len(pack.rules)} others"
+        raise click.BadParameter(f"there is no rule {quoted(rule)}{hint}", param_hint="--rule")
+    silent = rule not in explained.decision.fired
+    change = Changes(pack).smallest(rule, explained.substrate, explained.facts.values) if silent else None
+    return replace(explained, explanation=part_of(rule, explained.explanation, change))
 
 
 def as_json(explained: Explained) -> str:

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
 from api.commands.explained import Explained
-from rules.explain import Asked, NotFired, RuleNote
+from rules.explain import Asked, Explanation, RuleNote
 from rules.places import Place
+from rules.proof.change import Change
 from rules.wording import value_in_words
 
 _WIDTH = 100
@@ -17,14 +18,15 @@ def explanation_text(explained: Explained) -> str:
     """Disposition, stages in order, settings, derived facts, cautions; then what did not fire and why."""
     explanation = explained.explanation
     stages = {entry.name: entry for entry in explanation.stages}
-    in_order = [(f"{number}. {name}", stages[name]) for number, name in enumerate(explained.order, start=1)]
+    numbered = enumerate(explained.order, start=1)
+    in_order = [(f"{number}. {name}", stages[name]) for number, name in numbered if name in stages]
     sections = (
         list(_head(explained)),
         _section("Stages, in working order", in_order),
         _section("Parameters that rules set", _with_values(explanation.settings)),
         _section("Derived facts", _with_values(explanation.derived)),
         _section("Cautions", [(entry.name, entry) for entry in explanation.cautions]),
-        list(_not_fired(explanation.not_fired)),
+        list(_not_fired(explanation)),
     )
     return "\n\n".join("\n".join(lines) for lines in sections if lines)
 
@@ -32,8 +34,9 @@ def explanation_text(explained: Explained) -> str:
 def _head(explained: Explained) -> Iterator[str]:
     substrate, decision = explained.substrate, explained.decision
     yield f"{substrate.symbol} ({substrate.name}): {decision.disposition.value}"
-    for reason, note in zip(decision.reasons, explained.explanation.disposition, strict=True):
-        yield from _paragraph(reason.text, 2)
+    reasons = {reason.rule: reason.text for reason in decision.reasons}
+    for note in explained.explanation.disposition:
+        yield from _paragraph(reasons[note.rule], 2)
         yield from _note(note)
     for assumption in explained.facts.assumptions:
         yield f"  assumed: {assumption.fact} is {value_in_words(assumption.value)}"
@@ -42,7 +45,7 @@ def _head(explained: Explained) -> Iterator[str]:
 def _section(title: str, entries: Sequence[tuple[str, Asked]]) -> list[str]:
     lines = [title]
     for name, entry in entries:
-        lines.append(f"  {name}")
+        lines.append(f"  {name}  {_place(entry.declared_at)}")
         for note in entry.rules:
             lines.extend(_note(note))
     return lines if entries else []
@@ -55,13 +58,26 @@ def _with_values(entries: Sequence[Asked]) -> list[tuple[str, Asked]]:
     ]
 
 
-def _not_fired(entries: Sequence[NotFired]) -> Iterator[str]:
-    if entries:
+def _not_fired(explanation: Explanation) -> Iterator[str]:
+    if explanation.not_fired:
         yield "Rules that did not fire"
-    for entry in entries:
+    for entry in explanation.not_fired:
         yield f"  {entry.rule.rule}  {_place(entry.place)}"
         read = ", ".join(f"{fact} is {value_in_words(value)}" for fact, value in entry.read.items())
         yield from _paragraph(f"asks that {entry.failed}; but {read}", 6)
+        if explanation.asked:
+            yield from _paragraph(_what_fires(entry.change), 6)
+
+
+def _what_fires(change: Change | None) -> str:
+    if change is None:
+        return "no facts make it fire"
+    facts = [
+        f"without {fact}" if value is None else f"with {fact} = {value_in_words(value)}"
+        for fact, value in change.facts.items()
+    ]
+    material = [] if change.material is None else [f"with material = {change.material}"]
+    return "fires " + ", ".join([*material, *facts])
 
 
 def _note(note: RuleNote) -> list[str]:

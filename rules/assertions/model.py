@@ -29,27 +29,42 @@ class NothingBetween:
 
 
 @dataclass(frozen=True)
+class Carry:
+    """The stages of this name, and those that use one of these materials, carry these cautions themselves."""
+
+    stages: tuple[str, ...]
+    users_of: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Pattern:
     """What an answer looks like: every member that is stated holds.
 
-    `order` names stages that follow one another in this order as far as they are present.
-    `parameters` gives the value, or the bounds of the value, that a parameter of a present stage has.
+    `reasons` are rules whose reason for the disposition people are told. The last four speak of stages
+    as far as they are present: `parameters` gives the value, or the bounds of the value, that a
+    parameter has; `order` names stages that follow one another.
     """
 
     dispositions: tuple[Disposition, ...] = ()
+    reasons: tuple[str, ...] = ()
     present: tuple[str, ...] = ()
     any_of: tuple[str, ...] = ()
     absent: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    no_stages: bool = False
     parameters: Mapping[tuple[str, str], Value | Bounds] = field(default_factory=dict)
     order: tuple[str, ...] = ()
     nothing_between: NothingBetween | None = None
-    no_stages: bool = False
+    carry: Carry | None = None
 
 
 @dataclass(frozen=True)
 class Assertion:
-    """Wherever `when` holds of the facts and `where` of the answer, `always` holds and `never` does not."""
+    """Wherever `when` holds of the facts and `where` of the answer, `always` holds and `never` does not.
+
+    An assertion that no longer stands under an overlay is of the pack alone in which it is written.
+    """
 
     id: str
     when: Condition
@@ -58,6 +73,7 @@ class Assertion:
     never: Pattern | None
     why: str
     source: str
+    stands_under_overlays: bool = True
     place: Place = field(default=NOWHERE, compare=False)
 
 

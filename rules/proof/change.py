@@ -4,42 +4,57 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
+from threading import Lock
 
 from rules.conditions import Value
-from rules.pack import Substrate
-from rules.proof.domain import SUBSTRATE, Domain
-from rules.proof.outcomes import Outcomes
+from rules.pack import Pack, Substrate
+from rules.proof.diagrams import Diagram
+from rules.proof.domain import SUBSTRATE, Domain, domain_of
+from rules.proof.outcomes import Outcomes, outcomes_of
+from rules.proof.space import where_holds
+from rules.proof.witness import applies, value_in
+from rules.vocabulary import Fact
 
 
 @dataclass(frozen=True)
 class Change:
-    """New values by fact; `material` is another material, or None where it stays."""
+    """New values by fact, None for one that no longer applies; `material` is another one, or None.
 
-    facts: Mapping[str, Value]
-    material: str | None
-
-
-def smallest_change(
-    outcomes: Outcomes, domain: Domain, rule_id: str, substrate: Substrate, facts: Mapping[str, Value]
-) -> Change | None:
-    """The fewest facts to change so that a rule fires; `facts` are complete. None for a dead rule.
-
-    Of several smallest changes, the first in the order in which the facts are declared. A change that
-    makes another fact inapplicable, or applicable, carries the new value of that fact too.
+    A fact that applies only now is among them, with the value that it then needs.
     """
-    diagrams, fired = domain.diagrams, outcomes.fired[rule_id]
-    if fired == diagrams.false:
-        return None
-    here = _cells(domain, substrate, facts)
-    movable = diagrams.support(fired)
-    for size in range(len(movable) + 1):
-        for moved in combinations(movable, size):
-            kept = {name: cell for name, cell in here.items() if name not in moved}
-            reached = fired & diagrams.point(kept)
-            if reached != diagrams.false:
-                return _change(domain, here, diagrams.nearest(reached, here))
-    raise AssertionError("every variable was free to move")
+
+    facts: Mapping[str, Value | None]
+    material: str | None = None
+
+
+class Changes:
+    """Finds the smallest changes under one pack, for any thread. Its diagrams are drawn when first needed."""
+
+    def __init__(self, pack: Pack) -> None:
+        self._pack = pack
+        self._lock = Lock()
+        self._drawn: tuple[Domain, Outcomes] | None = None
+
+    def smallest(self, rule_id: str, substrate: Substrate, facts: Mapping[str, Value]) -> Change | None:
+        """The fewest facts to state otherwise so that a rule fires; None for one that fires nowhere.
+
+        `facts` are complete. A fact that no longer applies is left out and does not count; nor does one
+        that applies only then, at its default. Of several smallest changes, the one in facts that are
+        declared late; the material stays if it can.
+        """
+        with self._lock:
+            if self._drawn is None:
+                domain = domain_of(self._pack)
+                self._drawn = domain, outcomes_of(self._pack, domain)
+            domain, outcomes = self._drawn
+            fired = outcomes.fired[rule_id] & outcomes.answered
+            if not domain.any(fired):
+                return None
+            here = _cells(domain, substrate, facts)
+            free = {SUBSTRATE: domain.empty} | {
+                name: _unstated(domain, fact, facts) for name, fact in domain.facts.items()
+            }
+            return _change(domain, facts, here, domain.diagrams.nearest(fired, here, free))
 
 
 def _cells(domain: Domain, substrate: Substrate, facts: Mapping[str, Value]) -> dict[str, int]:
@@ -47,9 +62,29 @@ def _cells(domain: Domain, substrate: Substrate, facts: Mapping[str, Value]) -> 
     return {SUBSTRATE: row} | {name: fact.cell_of(facts[name]) for name, fact in domain.facts.items()}
 
 
-def _change(domain: Domain, here: Mapping[str, int], there: Mapping[str, int]) -> Change:
-    moved = [name for name in here if here[name] != there[name]]
-    return Change(
-        facts={name: domain.facts[name].domain[there[name]] for name in moved if name != SUBSTRATE},
-        material=domain.rows[there[SUBSTRATE]].symbols[0] if SUBSTRATE in moved else None,
-    )
+def _unstated(domain: Domain, fact: Fact, facts: Mapping[str, Value]) -> Diagram:
+    """Where nobody has to state a fact: it does not apply, or applies only there and has its default."""
+    if fact.applies_when is None:
+        return domain.empty
+    inapplicable = ~where_holds(domain, fact.applies_when, domain.test)
+    if applies(fact, facts) or fact.default is None:
+        return inapplicable
+    return inapplicable | domain.diagrams.cells(fact.name, [fact.cell_of(fact.default)])
+
+
+def _change(
+    domain: Domain, facts: Mapping[str, Value], here: Mapping[str, int], there: Mapping[str, int]
+) -> Change:
+    row = domain.rows[there[SUBSTRATE]]
+    moved = {
+        name: value_in(fact, there[name]) for name, fact in domain.facts.items() if here[name] != there[name]
+    }
+    after = {**facts, **row.values, **moved}
+    changed: dict[str, Value | None] = {}
+    for name, fact in domain.facts.items():
+        applied, applies_now = applies(fact, facts), applies(fact, after)
+        if applied and not applies_now:
+            changed[name] = None
+        elif applies_now and (name in moved or not applied):
+            changed[name] = value_in(fact, there[name])
+    return Change(changed, row.symbols[0] if here[SUBSTRATE] != there[SUBSTRATE] else None)

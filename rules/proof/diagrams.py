@@ -2,11 +2,12 @@
 
 A variable with n cells takes the bits of a binary number; numbers from n up are no cells and are kept
 out by `well_formed`. The diagrams themselves are those of `dd`: CUDD where its wheel carries it, else
-plain Python, slower with the same answers.
+plain Python, slower with the same answers. A manager and its diagrams belong to one thread at a time.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
@@ -20,6 +21,9 @@ except ImportError:
 
 Diagram: TypeAlias = Any
 """A function of the cells: `&`, `|` and `~` combine, `==` compares. Belongs to one manager."""
+
+EXACT_BITS = 53
+"""CUDD counts in floating point, which is exact up to so many bits."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,7 @@ def _down(count: int) -> range:
 
 
 class Diagrams:
-    """One manager with a fixed order of variables. Combine diagrams with & | ~ and compare with ==."""
+    """One manager of diagrams over `variables`."""
 
     def __init__(self, variables: Sequence[Variable]) -> None:
         self.variables = {variable.name: variable for variable in variables}
@@ -80,11 +84,16 @@ class Diagrams:
 
     def count(self, diagram: Diagram) -> int:
         """How many combinations of cells `diagram` (inside `well_formed`) holds in."""
-        return int(self._manager.count(diagram, nvars=len(self._bits)))
-
-    def meets(self, left: Diagram, right: Diagram) -> bool:
-        """Whether both hold in some combination."""
-        return bool((left & right) != self.false)
+        if len(self._bits) <= EXACT_BITS:
+            return int(self._manager.count(diagram, nvars=len(self._bits)))
+        ways = Counter({diagram: 1})
+        for variable in self.variables.values():
+            narrowed: Counter[Diagram] = Counter()
+            for part, number in ways.items():
+                for cell in range(variable.size):
+                    narrowed[self.given(part, variable.name, cell)] += number
+            ways = narrowed
+        return ways[self.true]
 
     def support(self, diagram: Diagram) -> tuple[str, ...]:
         """The variables that `diagram` depends on, in their order."""
@@ -96,8 +105,8 @@ class Diagrams:
         code = self.variables[variable].code(cell)
         return self._manager.let(code, diagram) if code else diagram
 
-    def nearest(self, diagram: Diagram, preferred: Mapping[str, int]) -> dict[str, int]:
-        """One combination of cells in which a non-empty `diagram` holds, near to `preferred`.
+    def first(self, diagram: Diagram, preferred: Mapping[str, int]) -> dict[str, int]:
+        """One combination of cells in which a non-empty `diagram` holds.
 
         Variable by variable, the preferred cell where that is still possible, else the lowest that is.
         """
@@ -112,6 +121,29 @@ class Diagrams:
             else:
                 raise ValueError("an empty diagram has no combination")
         return chosen
+
+    def nearest(
+        self, diagram: Diagram, here: Mapping[str, int], free: Mapping[str, Diagram]
+    ) -> dict[str, int]:
+        """One combination in which a non-empty `diagram` holds and the fewest variables leave `here`.
+
+        A variable that leaves it where its `free` holds does not count. Of several combinations, the one
+        that leaves it in variables declared late.
+        """
+        if diagram == self.false:
+            raise ValueError("an empty diagram has no combination")
+        costless = [self._cells[name, here[name]] | free[name] for name in self.variables]
+        for most in range(len(costless) + 1):
+            # `within[n]`: of the variables so far, at most n count.
+            within = [self.true] * (most + 1)
+            for stays in costless:
+                within = [
+                    each & stays | (within[n - 1] & ~stays if n else self.false)
+                    for n, each in enumerate(within)
+                ]
+            if diagram & within[most] != self.false:
+                return self.first(diagram & within[most], here)
+        raise AssertionError("all variables may leave")
 
     def _code(self, variable: Variable, cell: int) -> Diagram:
         code = variable.code(cell)

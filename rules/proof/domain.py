@@ -1,8 +1,8 @@
 """The admissible fact domain of a pack, as variables of decision diagrams.
 
 One variable stands for the substrate: its cells are the distinct rows of the property table. Every
-line-item fact that a rule may read is another; the rest have no say in a decision and keep their
-defaults. A fact that does not apply has its `otherwise` value, so other combinations are no cells.
+fact of a line item is another. A fact that does not apply has its `otherwise` value, so other
+combinations are no cells.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from rules.conditions import Test, Value, facts_read
-from rules.pack import Pack
+from rules.conditions import Test, Value
+from rules.pack import Pack, Substrate
 from rules.predicates import test_holds
 from rules.proof.diagrams import Diagram, Diagrams, Variable
 from rules.proof.space import where_holds
@@ -32,7 +32,7 @@ class Row:
 class Domain:
     """The variables and the diagram of the admissible cells.
 
-    `facts` are the line-item facts with a variable; `rows` stand in cell order of the substrate.
+    `facts` are the facts of a line item; `rows` stand in cell order of the substrate.
     """
 
     diagrams: Diagrams
@@ -44,6 +44,10 @@ class Domain:
     def empty(self) -> Diagram:
         """No cell."""
         return self.diagrams.false
+
+    def any(self, where: Diagram) -> bool:
+        """Whether an admissible cell lies in `where`."""
+        return bool(where & self.admissible != self.diagrams.false)
 
     def count(self, where: Diagram) -> int:
         """How many admissible cells lie in `where`."""
@@ -60,18 +64,21 @@ class Domain:
             variable, (cell for cell, value in enumerate(values) if test_holds(test, value))
         )
 
+    def of_materials(self, fact: str, value: Value) -> Diagram:
+        """The cells of the materials of which a substrate fact has exactly this value."""
+        rows = (cell for cell, row in enumerate(self.rows) if row.values[fact] == value)
+        return self.diagrams.cells(SUBSTRATE, rows)
+
 
 def domain_of(pack: Pack) -> Domain:
-    """The domain of `pack`: the facts that rules read, restricted by every `applies_when`."""
-    facts = _relevant_facts(pack)
+    """The domain of `pack`: every fact of a line item, restricted by its `applies_when`."""
+    facts = {fact.name: fact for fact in pack.vocabulary.from_origin(Origin.LINE_ITEM)}
     rows = _distinct_rows(pack)
     variables = [Variable(name, len(fact.domain)) for name, fact in facts.items()]
     diagrams = Diagrams([Variable(SUBSTRATE, len(rows)), *variables])
-
     domain = Domain(diagrams, facts, rows, diagrams.well_formed)
-    for fact in facts.values():
-        domain = replace(domain, admissible=domain.admissible & _statable(domain, fact))
-    return domain
+    statable = diagrams.all_of(_statable(domain, fact) for fact in facts.values())
+    return replace(domain, admissible=domain.admissible & statable)
 
 
 def _statable(domain: Domain, fact: Fact) -> Diagram:
@@ -85,21 +92,19 @@ def _statable(domain: Domain, fact: Fact) -> Diagram:
     return applies | otherwise
 
 
-def _relevant_facts(pack: Pack) -> dict[str, Fact]:
-    """Line-item facts that a rule reads, or that say whether such a fact applies."""
-    read = {name for rule in pack.rules.values() for name in facts_read(rule.when)}
-    conditions = [pack.vocabulary[name].applies_when for name in read]
-    read |= {name for condition in conditions if condition for name in facts_read(condition)}
-    facts = pack.vocabulary.from_origin(Origin.LINE_ITEM)
-    return {fact.name: fact for fact in facts if fact.name in read}
-
-
 def _distinct_rows(pack: Pack) -> tuple[Row, ...]:
-    """Materials grouped by what the rules can tell of them: the cells of the property facts."""
+    """Materials grouped by what the rules can tell of them, and by what they fix of any stage."""
     properties = pack.vocabulary.from_origin(Origin.SUBSTRATE)
-    rows: dict[tuple[int, ...], Row] = {}
+    fixing = {fact for stage in pack.stages.values() for fact in stage.from_substrate.values()}
+
+    def told_apart(substrate: Substrate) -> tuple[Value, ...]:
+        values = substrate.properties
+        cells = (float(fact.cell_of(values[fact.name])) for fact in properties)
+        return (*cells, *(values[name] for name in sorted(fixing)))
+
+    rows: dict[tuple[Value, ...], Row] = {}
     for symbol, substrate in pack.substrates.items():
-        key = tuple(fact.cell_of(substrate.properties[fact.name]) for fact in properties)
+        key = told_apart(substrate)
         known = rows.get(key, Row((), substrate.properties))
         rows[key] = replace(known, symbols=(*known.symbols, symbol))
     return tuple(rows.values()) or (Row((), {}),)

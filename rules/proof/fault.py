@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from rules.conditions import Value
 from rules.findings import Finding
 from rules.places import NOWHERE, Place
 from rules.proof.domain import Domain
 from rules.proof.space import CellSet
-from rules.proof.witness import Witness, witness_of
+from rules.proof.witness import NOTHING_WANTED, Witness, witness_of
 
 
 @dataclass(frozen=True)
@@ -30,10 +32,18 @@ class Fault:
         if len(self.places) > 1:
             told += " (also " + ", ".join(map(str, self.places[1:])) + ")"
         if self.witness:
-            told += f"; {self.cells} cells, for example: {self.witness.in_words()}"
+            cells = "1 cell" if self.cells == 1 else f"{self.cells:,} cells"
+            told += f"; in {cells}, for example: {self.witness.in_words()}"
         return Finding(self.code, self.places[0] if self.places else NOWHERE, told)
 
 
-def fault_in(domain: Domain, where: CellSet, code: str, message: str, *places: Place) -> Fault:
-    """A fault in the cells of `where`, which is not empty."""
-    return Fault(code, message, places, domain.count(where), witness_of(domain, where))
+def fault_in(
+    domain: Domain,
+    where: CellSet,
+    code: str,
+    message: str,
+    *places: Place,
+    wanted: Mapping[str, Value] = NOTHING_WANTED,
+) -> Fault:
+    """A fault in the cells of `where`, which is not empty; its witness is near to what is `wanted`."""
+    return Fault(code, message, places, domain.count(where), witness_of(domain, where, wanted))

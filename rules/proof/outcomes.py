@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import combinations
 from typing import TypeAlias
 
@@ -57,6 +58,13 @@ class Outcomes:
             (self.stands(subject, rule_id) for rule_id, said in claims.items() if _same(said, value)),
         )
 
+    def reasoned(self, rule_id: str) -> CellSet:
+        """Where people are told the reason of a rule: it decides, and as it says is decided."""
+        said = self._claims.get(DISPOSITION, {}).get(rule_id)
+        if said is None:
+            return self.space.empty
+        return self.fired[rule_id] & self.claimed(DISPOSITION, said)
+
     def unclaimed(self, subject: Subject) -> CellSet:
         """The admissible cells in which no rule says anything of `subject`."""
         firing = (self.fired[rule_id] for rule_id in self._claims.get(subject, {}))
@@ -67,10 +75,13 @@ class Outcomes:
         said = self._claims.get(subject, {}).values()
         return tuple(dict.fromkeys(value for value in said if not isinstance(value, Disposition)))
 
+    def speakers(self, subject: Subject) -> tuple[str, ...]:
+        """The rules that say something of a subject."""
+        return tuple(self._claims.get(subject, ()))
+
     def claim(self, subject: Subject, rule_id: str) -> str:
         """What a rule says of `subject`, in words."""
-        said = self._claims[subject][rule_id]
-        return said.value if isinstance(said, Disposition) else value_in_words(said)
+        return value_in_words(self._claims[subject][rule_id])
 
     def present(self, stage: str) -> CellSet:
         """Where a stage is required."""
@@ -85,16 +96,29 @@ class Outcomes:
             for left, right in combinations(claims, 2):
                 if not _same(claims[left], claims[right]):
                     where = self.stands(subject, left) & self.stands(subject, right)
-                    if self.space.count(where):
+                    if self.space.any(where):
                         yield Clash(subject, (left, right), where)
 
     def silenced(self) -> Iterator[tuple[Subject, CellSet]]:
-        """Subjects on which, in some cell, every rule that fires gives way to another."""
+        """Subjects on which, in some cell, every rule that fires gives way to another.
+
+        Only where rules override one another in a circle, which the checks of a pack refuse.
+        """
         for subject, claims in self._claims.items():
             standing = union(self.space, (self.stands(subject, rule_id) for rule_id in claims))
             where = self.space.admissible & ~self.unclaimed(subject) & ~standing
-            if self.space.count(where):
+            if self.space.any(where):
                 yield subject, where
+
+    @cached_property
+    def answered(self) -> CellSet:
+        """The cells that get a decision; in the others `rules.decision` finds the pack at fault."""
+        referred = self.claimed(DISPOSITION, Disposition.REFER)
+        faults = [self.unclaimed(DISPOSITION)]
+        faults += [clash.where for clash in self.clashes()]
+        faults += [where for _, where in self.silenced()]
+        faults += [self.fired[rule.id] & referred for rule in self.pack.rules.values() if rule.require]
+        return self.space.admissible & ~union(self.space, faults)
 
     def holds(self, test: Test) -> CellSet:
         """The cells in which a test of any fact holds, derived facts of lower layers included."""
@@ -102,9 +126,8 @@ class Outcomes:
         if fact.origin is not Origin.RULES:
             return self.space.test(test)
         subject = ("fact", test.fact)
-        concluded = union(
-            self.space, (self.claimed(subject, value) for value in fact.domain if test_holds(test, value))
-        )
+        values = (value for value in self.values_of(subject) if test_holds(test, value))
+        concluded = union(self.space, (self.claimed(subject, value) for value in values))
         assert fact.default is not None
         if test_holds(test, fact.default):
             return concluded | self.unclaimed(subject)

@@ -41,6 +41,10 @@ class Sample:
         table = np.array([test_holds(test, value) for value in domain])
         return np.packbits(table[self.cells[test.fact]])
 
+    def any(self, cells: Bits) -> bool:
+        """Whether a set holds a cell."""
+        return bool((cells & self.admissible).any())
+
     def count(self, cells: Bits) -> int:
         """How many cells a set holds."""
         return int(np.unpackbits(cells & self.admissible).sum())

@@ -32,6 +32,10 @@ class Space(Protocol):
         """The cells in which a test of a line-item or substrate fact holds."""
         ...
 
+    def any(self, cells: CellSet) -> bool:
+        """Whether a set holds an admissible cell."""
+        ...
+
     def count(self, cells: CellSet) -> int:
         """How many admissible cells a set holds."""
         ...

@@ -1,79 +1,129 @@
-"""Every window can be kept, whatever stages and settings fall between its two ends.
+"""Every window can be kept, whatever falls between its two ends, and in whichever order it is done.
 
-The pack tells which situations can arise; whether one can be kept in time is arithmetic, which the
-caller brings along (`planning.keeping.why_not_kept`).
+The pack tells which spans can arise; how long what lies in one takes is arithmetic, which the caller
+brings along (`planning.keeping.why_not_kept`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from math import inf
 
-from rules.pack import ParameterValue
+from rules.pack import ParameterValue, Stage
 from rules.proof.domain import Domain
 from rules.proof.fault import Fault, fault_in
 from rules.proof.outcomes import Outcomes
+from rules.proof.parameters import values_of
 from rules.proof.sequence import earlier_stages, may_lie_between
-from rules.proof.space import CellSet
+from rules.proof.space import CellSet, union
+from rules.vocabulary import Fact, Kind
 
 Settings = Mapping[tuple[str, str], ParameterValue]
-WhyNotKept = Callable[[frozenset[str], Settings], str | None]
-"""(stages that are present, settings of rules) -> why their windows can't all be kept, or None."""
 
 TIMING = ("wait_min", "not_before_min", "not_after_min", "temperature_c", "coats", "passes")
 
 
+@dataclass(frozen=True)
+class Span:
+    """The window of `stage` to `target`, the stages that may be done in it, and the jobs that have it.
+
+    `limits` are the lowest and highest values of the line item's numbers, by fact.
+    """
+
+    stage: str
+    target: str
+    between: frozenset[str]
+    limits: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True)
+class Unkept:
+    """Why a window may not be kept, in words, and the facts at which it is hardest to keep."""
+
+    told: str
+    facts: Mapping[str, float]
+
+
+WhyNotKept = Callable[[Span, Settings], Unkept | None]
+"""(a span, the timing that rules and substrate set in it) -> why it may not be kept, or None."""
+
+
 def unkept_windows(outcomes: Outcomes, domain: Domain, why_not_kept: WhyNotKept) -> Iterator[Fault]:
-    """One fault for each window that can't be kept in some cell, at the first such situation."""
-    stages = outcomes.pack.stages
-    earlier = earlier_stages(stages)
-    for stage in stages.values():
-        window = stage.window
-        for target in window.to if window else ():
-            ends = outcomes.present(stage.id) & outcomes.present(target)
-            between = [name for name in stages if may_lie_between(earlier, stage.id, name, target)]
-            for present, settings, where in _situations(outcomes, domain, [stage.id, target], between, ends):
-                told = why_not_kept(present, settings)
-                if told:
-                    yield fault_in(domain, where, "R608", told, stage.place, stages[target].place)
+    """One fault for each window that is not surely kept, at the first such situation."""
+    spans = _Spans(outcomes, domain)
+    for stage in outcomes.pack.stages.values():
+        for target in stage.window.to if stage.window else ():
+            for span, settings, where in spans.of(stage, target):
+                unkept = why_not_kept(span, settings)
+                if unkept:
+                    places = (stage.place, outcomes.pack.stages[target].place)
+                    yield fault_in(domain, where, "R608", unkept.told, *places, wanted=unkept.facts)
                     break
 
 
-def _situations(
-    outcomes: Outcomes, domain: Domain, ends: list[str], between: list[str], where: CellSet
-) -> Iterator[tuple[frozenset[str], dict[tuple[str, str], ParameterValue], CellSet]]:
-    """Every set of stages and timing settings that can arise in `where`, with its cells."""
-    regions = [(frozenset(ends), where)]
-    for name in between:
-        here = outcomes.present(name)
-        regions = [
-            (stages | {name} if kept else stages, part)
-            for stages, region in regions
-            for kept, part in ((True, region & here), (False, region & ~here))
-            if domain.count(part)
-        ]
-    for stages, region in regions:
-        if domain.count(region):
-            yield from (
-                (stages, settings, part)
-                for settings, part in _settings(outcomes, domain, sorted(stages), region)
-            )
+class _Spans:
+    """The spans that can arise, each with the settings in it and its cells."""
 
+    def __init__(self, outcomes: Outcomes, domain: Domain) -> None:
+        self._outcomes = outcomes
+        self._domain = domain
+        self._stages = outcomes.pack.stages
+        self._earlier = earlier_stages(self._stages)
+        self._present = {name: outcomes.present(name) for name in self._stages}
 
-def _settings(
-    outcomes: Outcomes, domain: Domain, stages: list[str], where: CellSet
-) -> list[tuple[dict[tuple[str, str], ParameterValue], CellSet]]:
-    found: list[tuple[dict[tuple[str, str], ParameterValue], CellSet]] = [({}, where)]
-    for stage in stages:
-        for parameter in TIMING:
-            subject = ("parameter", stage, parameter)
-            choices = [(value, outcomes.claimed(subject, value)) for value in outcomes.values_of(subject)]
-            if not choices:
-                continue
-            unset = outcomes.unclaimed(subject)
-            found = [
-                (settings if value is None else {**settings, (stage, parameter): value}, region & cells)
-                for settings, region in found
-                for value, cells in [*choices, (None, unset)]
-                if domain.count(region & cells)
-            ]
-    return found
+    def of(self, stage: Stage, target: str) -> Iterator[tuple[Span, Settings, CellSet]]:
+        """Those of one window, the ones with the fewest stages in them first."""
+        for between, region in sorted(self._regions(stage, target), key=lambda pair: len(pair[0])):
+            for settings, where in self._settings([stage.id, *sorted(between)], region):
+                yield Span(stage.id, target, between, self._limits(where)), settings, where
+
+    def _regions(self, stage: Stage, target: str) -> list[tuple[frozenset[str], CellSet]]:
+        """Every set of stages that may fall between, with its cells.
+
+        The window leads to the first of its targets that follows, so none of them lies in it.
+        """
+        targets = stage.window.to if stage.window else ()
+        nearer = [each for each in targets if self._surely_between(stage.id, each, target)]
+        ends = self._outcomes.answered & self._present[stage.id] & self._present[target]
+        where = ends & ~union(self._domain, (self._present[each] for each in nearer))
+        regions = [(frozenset[str](), where)] if self._domain.any(where) else []
+        for name in self._stages:
+            if name not in targets and may_lie_between(self._earlier, stage.id, name, target):
+                here = self._present[name]
+                regions = [
+                    (between | {name} if kept else between, part)
+                    for between, region in regions
+                    for kept, part in ((True, region & here), (False, region & ~here))
+                    if self._domain.any(part)
+                ]
+        return regions
+
+    def _surely_between(self, first: str, name: str, last: str) -> bool:
+        return first in self._earlier[name] and name in self._earlier[last]
+
+    def _settings(self, stages: list[str], where: CellSet) -> list[tuple[Settings, CellSet]]:
+        found: list[tuple[dict[tuple[str, str], ParameterValue], CellSet]] = [({}, where)]
+        for stage in stages:
+            for parameter in TIMING:
+                choices = list(values_of(self._outcomes, self._domain, self._stages[stage], parameter))
+                found = [
+                    (settings if value is None else {**settings, (stage, parameter): value}, region & cells)
+                    for settings, region in found
+                    for value, cells in choices
+                    if self._domain.any(region & cells)
+                ]
+        return [*found]
+
+    def _limits(self, where: CellSet) -> tuple[tuple[str, float, float], ...]:
+        numbers = (fact for fact in self._domain.facts.values() if fact.kind is Kind.NUMBER)
+        return tuple((fact.name, *self._range(fact, where)) for fact in numbers)
+
+    def _range(self, fact: Fact, where: CellSet) -> tuple[float, float]:
+        """The bounds of the cells of a number that lie in `where`; the upper one may be out of reach."""
+        edges = (fact.minimum, *fact.cut_points, fact.maximum)
+        lowest, highest = inf, -inf
+        for cell in range(len(edges) - 1):
+            if self._domain.any(where & self._domain.diagrams.cells(fact.name, [cell])):
+                lowest, highest = min(lowest, edges[cell]), max(highest, edges[cell + 1])
+        return lowest, highest

@@ -4,21 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import ceil
+from types import MappingProxyType
 from typing import Any
 
 from rules.conditions import Value
+from rules.predicates import holds
 from rules.proof.diagrams import Diagram
 from rules.proof.domain import SUBSTRATE, Domain
-from rules.vocabulary import Fact
+from rules.vocabulary import Fact, Kind
 from rules.wording import value_in_words
+
+FEATURES = "/part/features/"
+NOTHING_WANTED: Mapping[str, Value] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
 class Witness:
     """A material and the line-item facts beside it.
 
-    `telling` are those that the fault hangs on and that are not as they would be assumed. Facts at
-    values that a line item can't state (they do not apply) are left out of `facts`.
+    `telling` are those that the fault hangs on and that are not as they would be assumed. Facts that
+    do not apply are left out of `facts`.
     """
 
     material: str
@@ -28,28 +34,33 @@ class Witness:
     def in_words(self) -> str:
         """The facts that matter, as `fact = value`, in one line."""
         told = {"material": self.material, **self.facts}
-        words = [f"{name} = {value_in_words(told[name])}" for name in told if name in self.telling]
+        words = [f"{name} = {value_in_words(value)}" for name, value in told.items() if name in self.telling]
         return ", ".join(words) or "any line item"
 
 
-def witness_of(domain: Domain, where: Diagram) -> Witness:
-    """A cell of `where` with as few departures from the defaults as a greedy choice finds.
+def witness_of(domain: Domain, where: Diagram, wanted: Mapping[str, Value] = NOTHING_WANTED) -> Witness:
+    """A cell of `where` with few departures from what is wanted, and besides from the defaults.
 
     `where` is not empty and lies inside the admissible cells; ValueError otherwise.
     """
-    everyday = _everyday(domain)
-    cells = domain.diagrams.nearest(where, everyday)
+    everyday = _everyday(domain, wanted)
+    cells = domain.diagrams.first(where, everyday)
     telling = [
         name
         for name in _telling(domain, where, cells)
-        if name == SUBSTRATE or domain.facts[name].default is None or cells[name] != everyday[name]
+        if name == SUBSTRATE
+        or name in wanted
+        or domain.facts[name].default is None
+        or cells[name] != everyday[name]
     ]
+    row = domain.rows[cells[SUBSTRATE]]
+    values = {name: value_in(fact, cells[name], wanted.get(name)) for name, fact in domain.facts.items()}
     return Witness(
-        material=domain.rows[cells[SUBSTRATE]].symbols[0],
+        material=row.symbols[0],
         facts={
-            name: fact.domain[cells[name]]
-            for name, fact in domain.facts.items()
-            if _can_be_stated(fact, fact.domain[cells[name]])
+            name: value
+            for name, value in values.items()
+            if applies(domain.facts[name], {**row.values, **values})
         },
         telling=tuple("material" if name == SUBSTRATE else name for name in telling),
     )
@@ -62,23 +73,42 @@ def line_item_of(witness: Witness, facts: Mapping[str, Fact]) -> dict[str, Any]:
         "part": {"name": "part", "material": witness.material, "features": []},
     }
     for name, value in witness.facts.items():
-        pointer = facts[name].given_as
-        if pointer is None:
-            continue
-        group, member, *feature = pointer.strip("/").split("/")
-        if not feature:
-            body.setdefault(group, {})[member] = value
+        place = facts[name].given_as or ""
+        if not place.startswith(FEATURES):
+            section, _, member = place.strip("/").partition("/")
+            body.setdefault(section, {})[member] = _plain(value)
         elif value:
-            body[group][member].append(feature[0])
+            body["part"]["features"].append(place.removeprefix(FEATURES))
     return body
 
 
-def _everyday(domain: Domain) -> dict[str, int]:
-    """The cell of each variable that needs no explaining: the default, else `otherwise`, else the first."""
+def applies(fact: Fact, facts: Mapping[str, Value]) -> bool:
+    """Whether a line item can state a fact beside these, which are those of its material too."""
+    return fact.applies_when is None or holds(fact.applies_when, facts)
+
+
+def value_in(fact: Fact, cell: int, wanted: Value | None = None) -> Value:
+    """A value in a cell: the one wanted or, for a number, the whole one below it; else the default."""
+    choices = [wanted, fact.default]
+    if fact.kind is Kind.NUMBER and wanted is not None:
+        choices.insert(1, float(ceil(float(wanted)) - 1))
+    for value in choices:
+        if value is not None and fact.fault_of(value) is None and fact.cell_of(value) == cell:
+            return value
+    return fact.domain[cell]
+
+
+def _plain(value: Value) -> Value:
+    """2.0 as 2: what counts things is a whole number on the wire."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def _everyday(domain: Domain, wanted: Mapping[str, Value]) -> dict[str, int]:
+    """The cell that needs no explaining: of what is wanted, the default, `otherwise`, else the first."""
     cells = {SUBSTRATE: 0}
     for name, fact in domain.facts.items():
-        plain = fact.default if fact.default is not None else fact.otherwise
-        cells[name] = 0 if plain is None else fact.cell_of(plain)
+        plain = (wanted.get(name), fact.default, fact.otherwise)
+        cells[name] = next((fact.cell_of(value) for value in plain if value is not None), 0)
     return cells
 
 
@@ -88,10 +118,6 @@ def _telling(domain: Domain, where: Diagram, cells: Mapping[str, int]) -> list[s
     kept = dict(cells)
     for name in reversed(list(cells)):
         others = {other: cell for other, cell in kept.items() if other != name}
-        if not diagrams.meets(diagrams.point(others) & domain.admissible, ~where):
+        if not domain.any(diagrams.point(others) & ~where):
             kept = others
     return [name for name in cells if name in kept]
-
-
-def _can_be_stated(fact: Fact, value: Value) -> bool:
-    return not fact.values or value in fact.values

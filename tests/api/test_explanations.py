@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
@@ -57,6 +59,47 @@ def test_one_rule_can_be_asked_for(client: FlaskClient) -> None:
     _, other = explained(client, MINIMAL, f"?rule={decided}")
     assert [note["rule"] for note in other["disposition"]] == [decided]
     assert not other["not_fired"]
+
+
+@pytest.mark.parametrize("body", [MINIMAL, FULL], ids=["minimal", "full"])
+def test_the_smallest_change_fires_the_rule_when_it_is_posted(
+    client: FlaskClient, body: dict[str, Any]
+) -> None:
+    _, whole = explained(client, body)
+    assert not any("change" in entry for entry in whole["not_fired"])
+    for silent in whole["not_fired"][::9]:
+        (entry,) = explained(client, body, f"?rule={silent['rule']}")[1]["not_fired"]
+        assert {**entry, "change": None} == {**silent, "change": None}
+        _, after = explained(client, changed(body, entry["change"]), f"?rule={silent['rule']}")
+        assert after["not_fired"] == []
+
+
+def changed(body: dict[str, Any], change: dict[str, Any]) -> dict[str, Any]:
+    """The line item with a change of facts made."""
+    body = deepcopy(body)
+    if change["material"] is not None:
+        body["part"]["material"] = change["material"]
+    for fact in change["facts"]:
+        section, _, member = fact["given_as"].strip("/").partition("/")
+        if not member.startswith("features/"):
+            body.setdefault(section, {})[member] = fact["value"]
+            continue
+        feature = member.removeprefix("features/")
+        stated = [each for each in body["part"].get("features", []) if each != feature]
+        body["part"]["features"] = [*stated, feature] if fact["value"] else stated
+    return body
+
+
+def test_many_may_ask_at_once_what_would_fire_a_rule(app: Flask, client: FlaskClient) -> None:
+    document, whole = explained(client, MINIMAL)
+    rules = [entry["rule"] for entry in whole["not_fired"][:8]]
+
+    def ask(rule: str) -> Any:
+        return app.test_client().get(f"{document['links']['explanation']}?rule={rule}").json
+
+    with ThreadPoolExecutor(4) as threads:
+        answers = list(threads.map(ask, rules * 3))
+    assert answers == [ask(rule) for rule in rules] * 3
 
 
 def test_a_rule_that_is_none_is_refused_with_those_that_are_near(client: FlaskClient) -> None:

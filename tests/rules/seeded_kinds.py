@@ -1,0 +1,282 @@
+"""Mistakes that people make in rule files: every way to plant one of a kind into the base pack.
+
+A way is one edit of one thing in one file. The order of ways is that of files and things, so that a
+seed picks the same ones in every run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from copy import deepcopy
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import yaml
+
+from rules.loading import BASE_PACK, read_folder
+
+Thing = dict[str, Any]
+Address = tuple[Any, ...]
+Way = tuple[Address, Any]
+"""An address inside a thing, and what is written there."""
+
+GONE = object()
+TWICE = object()
+
+
+@dataclass(frozen=True)
+class Planting:
+    """One edit: its kind, the file and the address in it, and what is written there."""
+
+    kind: str
+    path: str
+    address: Address
+    new: Any
+
+    @property
+    def told(self) -> str:
+        """The edit in one line."""
+        section, key, *inside = self.address
+        thing = _parsed()[self.path][section][key]
+        name = key if isinstance(key, str) else thing["id"]
+        new = {id(GONE): "gone", id(TWICE): "twice"}.get(id(self.new), self.new)
+        return f"{self.path}, {name}, {'.'.join(map(str, inside)) or 'all of it'}: {new}"
+
+    def files(self) -> dict[str, str]:
+        """The base pack with the edit done."""
+        file = deepcopy(_parsed()[self.path])
+        *above, last = self.address
+        parent = file
+        for step in above:
+            parent = parent[step]
+        if self.new is GONE:
+            del parent[last]
+        elif self.new is TWICE:
+            parent.insert(last, {**deepcopy(parent[last]), "id": "the-same-again"})
+        else:
+            parent[last] = self.new
+        text = yaml.dump(file, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=10_000)
+        return {**_base_files(), self.path: text}
+
+
+class _Dumper(yaml.SafeDumper):
+    """Writes things out that stand in a file twice."""
+
+    def ignore_aliases(self, data: object) -> bool:
+        return True
+
+
+@cache
+def plantings(kind: str) -> tuple[Planting, ...]:
+    """Every way to plant a mistake of a kind."""
+    section, ways = KINDS[kind]
+    return tuple(
+        Planting(kind, path, (section, key, *address), new)
+        for path, file in _parsed().items()
+        for key, thing in _entries(file.get(section, []))
+        for address, new in ways(thing)
+    )
+
+
+def _entries(things: Any) -> Iterator[tuple[Any, Thing]]:
+    yield from things.items() if isinstance(things, dict) else enumerate(things)
+
+
+@cache
+def _base_files() -> Mapping[str, str]:
+    return read_folder(BASE_PACK)
+
+
+@cache
+def _parsed() -> Mapping[str, Any]:
+    return {path: yaml.safe_load(text) for path, text in _base_files().items()}
+
+
+@cache
+def _facts() -> Mapping[str, Thing]:
+    return {name: fact for file in _parsed().values() for name, fact in file.get("facts", {}).items()}
+
+
+def _tests(block: Any, address: Address = ("when",)) -> Iterator[tuple[Address, str, Any]]:
+    """Every test of a fact in a condition: its address, the fact, and what is tested."""
+    if isinstance(block, dict):
+        for name, wanted in block.items():
+            if name == "any":
+                for number, part in enumerate(wanted):
+                    yield from _tests(part, (*address, "any", number))
+            else:
+                yield (*address, name), name, wanted
+
+
+def _drop(thing: Thing) -> Iterator[Way]:
+    yield (), GONE
+
+
+def _duplicate(thing: Thing) -> Iterator[Way]:
+    yield (), TWICE
+
+
+def _drop_test(rule: Thing) -> Iterator[Way]:
+    for address, _, _ in _tests(rule["when"]):
+        *above, _last = address
+        block = rule
+        for step in above:
+            block = block[step]
+        yield (address, GONE) if len(block) > 1 else (("when",), "always")
+
+
+def _other_value(rule: Thing) -> Iterator[Way]:
+    for address, name, wanted in _tests(rule["when"]):
+        yield from ((address, other) for other in _others(name, wanted))
+
+
+def _others(name: str, value: Any) -> list[Any]:
+    """Other values of a fact than one that is tested, concluded or assumed."""
+    if isinstance(value, bool):
+        return [not value]
+    return [other for other in _facts()[name].get("values", {}) if isinstance(value, str) and other != value][
+        :2
+    ]
+
+
+def _negate(rule: Thing) -> Iterator[Way]:
+    for address, _, wanted in _tests(rule["when"]):
+        denied = isinstance(wanted, dict) and "not" in wanted
+        yield address, wanted["not"] if denied else {"not": wanted}
+
+
+def _move_cut_point(rule: Thing) -> Iterator[Way]:
+    for address, name, wanted in _tests(rule["when"]):
+        for bound in ("at_least", "below"):
+            if isinstance(wanted, dict) and bound in wanted:
+                points = _facts()[name]["cut_points"]
+                at = points.index(wanted[bound])
+                yield from (
+                    ((*address, bound), points[to]) for to in (at - 1, at + 1) if 0 <= to < len(points)
+                )
+
+
+def _confuse_property(rule: Thing) -> Iterator[Way]:
+    """Read the truth value of another property of the material."""
+    properties = [
+        name
+        for name, fact in _facts().items()
+        if fact.get("origin") == "substrate" and fact["kind"] == "boolean"
+    ]
+    for address, name, wanted in _tests(rule["when"]):
+        if name in properties:
+            *above, _last = address
+            block = rule
+            for step in above:
+                block = block[step]
+            rest = {other: value for other, value in block.items() if other != name}
+            yield from ((tuple(above), {**rest, other: wanted}) for other in properties if other not in block)
+
+
+def _drop_from(member: str) -> Callable[[Thing], Iterator[Way]]:
+    """Take one item out of a list, and the list with its last."""
+
+    def ways(thing: Thing) -> Iterator[Way]:
+        items = thing.get(member, [])
+        for number in range(len(items)):
+            yield ((member, number), GONE) if len(items) > 1 else ((member,), GONE)
+
+    return ways
+
+
+def _conclude_differently(rule: Thing) -> Iterator[Way]:
+    for name, value in rule.get("conclude", {}).items():
+        yield from ((("conclude", name), other) for other in _others(name, value))
+
+
+def _set_differently(rule: Thing) -> Iterator[Way]:
+    for name, value in rule.get("set", {}).items():
+        if not isinstance(value, str):
+            yield ("set", name), value + 1
+        yield (("set", name), GONE) if len(rule["set"]) > 1 else (("set",), GONE)
+
+
+def _decide_differently(rule: Thing) -> Iterator[Way]:
+    decide = rule.get("decide")
+    for other in ("repair", "replace", "refer") if decide else ():
+        if other != decide["disposition"]:
+            yield ("decide", "disposition"), other
+
+
+def _drop_decision(rule: Thing) -> Iterator[Way]:
+    if "decide" in rule:
+        yield ("decide",), GONE
+
+
+def _shrink_window(stage: Thing) -> Iterator[Way]:
+    if stage.get("window"):
+        yield ("window", "not_after_min"), stage["window"]["not_before_min"]
+
+
+def _lengthen_wait(stage: Thing) -> Iterator[Way]:
+    if stage.get("window"):
+        yield ("wait", "minutes"), stage["window"]["not_after_min"]
+
+
+def _bake_hotter(rule: Thing) -> Iterator[Way]:
+    for name, value in rule.get("set", {}).items():
+        if name.endswith(".temperature_c"):
+            yield from ((("set", name), value + more) for more in (10, 20))
+    if "bake" in rule.get("conclude", {}):
+        hotter = {"at_40": ["at_50", "at_60"], "at_50": ["at_60"]}.get(rule["conclude"]["bake"], [])
+        yield from ((("conclude", "bake"), value) for value in hotter)
+
+
+def _bake_hotter_by_default(stage: Thing) -> Iterator[Way]:
+    if "temperature_c" in stage.get("parameters", {}):
+        yield from ((("parameters", "temperature_c"), hotter) for hotter in (50, 60))
+
+
+def _apply_elsewhere(fact: Thing) -> Iterator[Way]:
+    for address, _, wanted in _tests(fact.get("applies_when"), ("applies_when",)):
+        listed = wanted["not"] if isinstance(wanted, dict) else wanted
+        yield address, listed if isinstance(wanted, dict) else {"not": wanted}
+        if isinstance(listed, list):
+            for left_out in listed:
+                rest = [each for each in listed if each != left_out]
+                yield address, {"not": rest} if isinstance(wanted, dict) else rest
+
+
+def _misroute_property(stage: Thing) -> Iterator[Way]:
+    routed = stage.get("from_substrate", {})
+    for parameter, fact in routed.items():
+        others = {*routed.values(), "bake_limit_c"} - {fact}
+        yield from ((("from_substrate", parameter), other) for other in sorted(others))
+
+
+def _default_differently(fact: Thing) -> Iterator[Way]:
+    for name, each in _facts().items():
+        if each is fact and fact.get("origin") == "rules":
+            yield from ((("default",), other) for other in _others(name, fact["default"]))
+
+
+KINDS: Mapping[str, tuple[str, Callable[[Thing], Iterator[Way]]]] = {
+    "drop a rule": ("rules", _drop),
+    "duplicate a rule": ("rules", _duplicate),
+    "drop a condition": ("rules", _drop_test),
+    "test another value": ("rules", _other_value),
+    "negate a condition": ("rules", _negate),
+    "move a cut point": ("rules", _move_cut_point),
+    "confuse two properties": ("rules", _confuse_property),
+    "drop a requirement": ("rules", _drop_from("require")),
+    "drop a caution of a rule": ("rules", _drop_from("caution")),
+    "conclude differently": ("rules", _conclude_differently),
+    "set differently": ("rules", _set_differently),
+    "decide differently": ("rules", _decide_differently),
+    "drop a decision": ("rules", _drop_decision),
+    "bake hotter": ("rules", _bake_hotter),
+    "bake hotter by default": ("stages", _bake_hotter_by_default),
+    "drop a caution of a stage": ("stages", _drop_from("cautions")),
+    "drop an 'after'": ("stages", _drop_from("after")),
+    "shrink a window": ("stages", _shrink_window),
+    "lengthen a wait until the window closes": ("stages", _lengthen_wait),
+    "misroute a property": ("stages", _misroute_property),
+    "apply a fact elsewhere": ("facts", _apply_elsewhere),
+    "default differently": ("facts", _default_differently),
+}
