@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check format openapi lock clean
+.PHONY: help demo test bench check format openapi docs lock clean
 
 help: ## Show these targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -17,6 +17,9 @@ demo: $(READY) ## Start the service, post invented line items, print their proce
 test: $(READY) ## Run the whole suite
 	@$(BIN)/pytest
 
+bench: $(READY) ## Measure what is claimed in figures, some minutes (ONLY=identification, engines or proof)
+	@$(BIN)/python -m bench $(ONLY)
+
 check: $(READY) ## Style, types, layers, the base pack and the drift of openapi.yaml
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
@@ -25,6 +28,8 @@ check: $(READY) ## Style, types, layers, the base pack and the drift of openapi.
 	$(BIN)/stagewright rules check rules/packs/base
 	$(BIN)/stagewright rules check rules/packs/example-overlay
 	$(BIN)/stagewright rules test rules/packs/base
+	$(BIN)/stagewright rules prove rules/packs/base
+	$(BIN)/stagewright rules prove rules/packs/example-overlay
 	$(BIN)/stagewright openapi | diff openapi.yaml -
 	$(BIN)/openapi-spec-validator openapi.yaml
 
@@ -35,6 +40,12 @@ format: $(READY) ## Rewrite the code in the house's layout
 openapi: $(READY) ## Write openapi.yaml anew from the code
 	$(BIN)/stagewright openapi > openapi.yaml.new
 	mv openapi.yaml.new openapi.yaml
+
+docs: $(READY) ## Write the generated pages and the schemas of pack files anew
+	$(BIN)/stagewright rules table docs/typical_line_items.yaml > docs/typical_line_items.new
+	mv docs/typical_line_items.new docs/typical_line_items.md
+	$(BIN)/stagewright rules code --pages docs/codes
+	$(BIN)/stagewright rules schemas
 
 lock: ## Resolve the dependencies anew into requirements.lock (needs uv)
 	uv pip compile --quiet --universal --python-version 3.11 --extra dev --extra postgresql \

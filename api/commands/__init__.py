@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from api.commands.audit import audit
 from api.commands.demo import demo
 from api.commands.openapi import openapi
 from api.commands.rules import rules
@@ -19,5 +20,5 @@ def main() -> None:
     """
 
 
-for command in (serve, demo, rules, openapi):
+for command in (serve, demo, rules, audit, openapi):
     main.add_command(command)

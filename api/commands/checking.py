@@ -7,8 +7,10 @@ from pathlib import Path
 
 import click
 
+from api.commands.covering import coverage_lines
 from api.commands.packs import CHECK_FAILS, decider_of, exit_code, pack_argument, pack_in, written
 from planning.order import ordered
+from rules.authoring.exercised import exercised
 from rules.cases import failures, run_cases, unexercised
 from rules.loading import check_folder
 from rules.pack import Pack
@@ -40,9 +42,15 @@ def check(context: click.Context, folder: Path, form: str) -> None:
 
 @click.command()
 @pack_argument
+@click.option(
+    "--coverage", "wants_coverage", is_flag=True, help="Name the conditions that no case shows to matter."
+)
 @click.pass_context
-def test(context: click.Context, folder: Path) -> None:
+def test(context: click.Context, folder: Path, wants_coverage: bool) -> None:
     """Run the cases of a rule pack, and name the rules that no case exercises.
+
+    With --coverage, also every single condition that no case shows true, or false, while it decides
+    alone whether its rule fires: all else being as it is, the rule fires with it and not without it.
 
     Exit code 0 when every case passes, 1 when the pack cannot be loaded, 2 when a check or a case
     fails or there is no case.
@@ -50,7 +58,8 @@ def test(context: click.Context, folder: Path) -> None:
     Example: stagewright rules test rules/packs/example-overlay
     """
     pack, cases = pack_in(folder)
-    results = run_cases(pack, cases, decider_of(pack), _in_working_order)
+    decider = decider_of(pack)
+    results = run_cases(pack, cases, decider, in_working_order)
     failed = failures(pack, results)
     click.echo(written(folder, failed, "text"), nl=False)
     passed = sum(not result.findings for result in results)
@@ -59,8 +68,11 @@ def test(context: click.Context, folder: Path) -> None:
     if idle:
         click.echo(f"{len(idle)} rules that no case exercises:")
         click.echo("".join(f"  {rule}\n" for rule in idle), nl=False)
+    if wants_coverage and not failed:
+        click.echo("\n".join(coverage_lines(folder, pack, exercised(pack, cases, decider))))
     context.exit(CHECK_FAILS if failed else 0)
 
 
-def _in_working_order(pack: Pack, stages: Iterable[str]) -> tuple[str, ...]:
+def in_working_order(pack: Pack, stages: Iterable[str]) -> tuple[str, ...]:
+    """The stages of a decision in the order in which they are done."""
     return ordered(pack.stages, stages, pack.phases)

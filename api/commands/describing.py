@@ -8,6 +8,8 @@ from textwrap import fill, indent
 import click
 
 from api.commands.packs import pack_argument, pack_in
+from api.commands.writing import write_whole
+from rules.authoring.code_pages import code_pages
 from rules.codes import CODES
 
 WIDTH = 100
@@ -37,16 +39,25 @@ def facts(folder: Path) -> None:
 
 
 @click.command()
-@click.argument("code_id", metavar="CODE")
-def code(code_id: str) -> None:
+@click.argument("code_id", metavar="[CODE]", required=False)
+@click.option(
+    "--pages", metavar="FOLDER", type=click.Path(path_type=Path), help="Write a page for every code."
+)
+def code(code_id: str | None, pages: Path | None) -> None:
     """Tell what the code of a finding means and how to mend it.
 
     Example: stagewright rules code R012
     """
-    known = CODES.get(code_id.upper())
+    if pages:
+        for name, page in code_pages().items():
+            write_whole(pages / name, page)
+        return
+    known = CODES.get((code_id or "").upper())
     if known is None:
-        raise click.ClickException(f"'{code_id}' is not a code; there are {', '.join(sorted(CODES))}")
+        told = f"'{code_id}' is not a code" if code_id else "name a code"
+        raise click.ClickException(f"{told}; there are {', '.join(sorted(CODES))}")
     click.echo(f"{known.id}  {known.title}\n")
     for words in (known.why, known.mend):
         click.echo(fill(words, WIDTH) + "\n")
-    click.echo(f"For example, what is refused:\n\n{indent(known.example, '    ')}")
+    click.echo(f"For example, what is refused:\n\n{indent(known.example, '    ')}\n")
+    click.echo(f"and what is not:\n\n{indent(known.good, '    ')}")

@@ -6,6 +6,7 @@ import ipaddress
 import logging
 import signal
 import socket
+from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
 from typing import NoReturn
@@ -16,11 +17,17 @@ from flask import Flask
 
 from api.application import Settings, create_app
 from api.commands.packs import end_refused
+from api.packs.at_work import active_pack
+from api.packs.background import Repeating
+from api.packs.watching import FolderWatch
+from api.snapshot import in_use
 from rules.engines.limits import EngineLimit
 from rules.loading import BASE_PACK, PackRefused
 from storage.faults import StoreUnavailable
 
 THREADS = 4
+FOLLOW_EVERY_S = 1.0
+LOOK_EVERY_S = 1.0
 
 
 @click.command()
@@ -36,10 +43,20 @@ THREADS = 4
     help="Where procedures are kept: sqlite:///FILE or postgresql+psycopg://USER@HOST/NAME.",
 )
 @click.option(
-    "--pack", metavar="FOLDER", type=Path, default=BASE_PACK, help="A rule pack; the base pack if left out."
+    "--pack",
+    metavar="FOLDER",
+    type=Path,
+    default=BASE_PACK,
+    help="The rule pack to begin with, where the database names none; the base pack if left out.",
+)
+@click.option(
+    "--watch",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    help="A folder with a rule pack: what is saved there is proven and put in force.",
 )
 @click.option("--open", "without_keys", is_flag=True, help="Ask nobody for a key; loopback only.")
-def serve(host: str, port: int, database: str, pack: Path, without_keys: bool) -> None:
+def serve(host: str, port: int, database: str, pack: Path, watch: Path | None, without_keys: bool) -> None:
     """Answer line items over HTTP until stopped.
 
     Example: stagewright serve --open --port 8080
@@ -50,16 +67,28 @@ def serve(host: str, port: int, database: str, pack: Path, without_keys: bool) -
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     settings = Settings(database_url=database, pack_folder=pack)
     with _listening(host, port) as listening:
+        app = _application(settings)
         server = waitress.create_server(
-            _application(settings),
+            app,
             sockets=[listening],
             threads=THREADS,
             # Far above what the application refuses with a problem document; this bounds what is buffered.
-            max_request_body_size=16 * settings.max_body_bytes,
+            max_request_body_size=2 * settings.max_pack_bytes,
         )
         signal.signal(signal.SIGTERM, _finish)
+        for work in _beside(app, watch):
+            work.start()
         server.print_listen("stagewright answers at http://{}:{} without keys, so to this machine alone")
         server.run()
+
+
+def _beside(app: Flask, watch: Path | None) -> Iterator[Repeating]:
+    """What the service does beside answering."""
+    active = active_pack(app)
+    yield Repeating("following what is in force", FOLLOW_EVERY_S, active.follow)
+    if watch is not None:
+        folder = FolderWatch(watch, active, in_use(app).store)
+        yield Repeating("watching the folder", LOOK_EVERY_S, folder.look)
 
 
 def _finish(_signal: int, _frame: FrameType | None) -> NoReturn:

@@ -9,6 +9,7 @@ CODES = (
         why="Repair, replace or refer is the first thing a procedure says.",
         mend="Mend the rule that the message names, or what the case expects.",
         example="disposition: replace",
+        good="disposition: repair",
     ),
     Code(
         "R402",
@@ -16,6 +17,7 @@ CODES = (
         why="A stage left out is work left undone.",
         mend="Let a rule require the stage for these facts, or mend what the case expects.",
         example="present: [adhesion-promoter]",
+        good="present: [prime]",
     ),
     Code(
         "R403",
@@ -23,6 +25,7 @@ CODES = (
         why="The stage costs time and may do harm where it is not wanted.",
         mend="Narrow the rules that the message names, or mend what the case expects.",
         example="absent: [prime]",
+        good="absent: [adhesion-promoter]",
     ),
     Code(
         "R404",
@@ -30,6 +33,7 @@ CODES = (
         why="Each stage rests on those before it.",
         mend="Mend 'after' in the stage catalogue, or what the case expects.",
         example="order: [prime, solvent-clean]",
+        good="order: [solvent-clean, prime]",
     ),
     Code(
         "R405",
@@ -37,6 +41,7 @@ CODES = (
         why="Coats, grades and times are what the technician acts upon.",
         mend="Mend the rule or the catalogue value, or what the case expects.",
         example="parameters: {prime.coats: 3}",
+        good="parameters: {prime.coats: 2}",
     ),
     Code(
         "R406",
@@ -44,6 +49,7 @@ CODES = (
         why="The person would not be warned.",
         mend="Let a rule or a stage carry the caution, or mend what the case expects.",
         example="cautions: [radar-limits]",
+        good="cautions: [solvent-vapour]",
     ),
     Code(
         "R407",
@@ -51,6 +57,7 @@ CODES = (
         why="A line item with these facts would get no procedure at all.",
         mend="Give every fact that has no default, inside its range and where it applies.",
         example="given: {material: PP}",
+        good="given: {material: PP, damage_type: scratch}",
     ),
     Code(
         "R408",
@@ -58,6 +65,7 @@ CODES = (
         why="Rules contradict each other for these facts, or none decides.",
         mend="Let one rule override the other, or add the rule that is missing.",
         example="overrides: [promote]  # and not 'prepare', which decides otherwise",
+        good="overrides: [prepare]",
     ),
     Code(
         "R409",
@@ -65,6 +73,7 @@ CODES = (
         why="Without its row of the substrate table no rule can be read.",
         mend="Write a symbol, an alias or a marking that the table knows.",
         example="material: PPP",
+        good="material: PP",
     ),
     Code(
         "R410",
@@ -72,5 +81,10 @@ CODES = (
         why="A pack that nothing tests is not known to answer anything rightly.",
         mend="Add a case to cases/.",
         example="cases: []",
+        good="""\
+cases:
+  - name: a scratched ABS part
+    given: {material: ABS, damage_type: scratch}
+    expect: {disposition: repair}""",
     ),
 )

@@ -9,6 +9,7 @@ CODES = (
         why="The vocabulary is closed; a rule that reads a fact nobody states would never fire.",
         mend="Correct the spelling, or declare the fact.",
         example="surfaceenergy: low",
+        good="surface_energy: low",
     ),
     Code(
         "R110",
@@ -16,6 +17,7 @@ CODES = (
         why="A test for it would never hold.",
         mend="Write one of the values that the fact declares.",
         example="surface_energy: lo",
+        good="surface_energy: low",
     ),
     Code(
         "R111",
@@ -26,6 +28,7 @@ CODES = (
         ),
         mend="Use a cut point that the message lists, or declare the number as one.",
         example="damage_length_mm: {at_least: 250}",
+        good="damage_length_mm: {at_least: 300}",
     ),
     Code(
         "R112",
@@ -33,6 +36,7 @@ CODES = (
         why="A measured number is never exactly 300.",
         mend="Write at_least and below with cut points.",
         example="damage_length_mm: 300",
+        good="damage_length_mm: {at_least: 300}",
     ),
     Code(
         "R113",
@@ -40,6 +44,7 @@ CODES = (
         why="The test never holds.",
         mend="Let at_least be the smaller of the two.",
         example="damage_length_mm: {at_least: 300, below: 10}",
+        good="damage_length_mm: {at_least: 300}",
     ),
     Code(
         "R114",
@@ -47,6 +52,7 @@ CODES = (
         why="Words and truth values have no order.",
         mend="Write the value, a list of values, or {not: ...}.",
         example="radar_zone: {at_least: 1}",
+        good="radar_zone: true",
     ),
     Code(
         "R115",
@@ -56,6 +62,7 @@ CODES = (
         ),
         mend="Take the fact away, or change its origin where it is declared.",
         example="conclude: {radar_zone: true}",
+        good="conclude: {needs_promoter: true}",
     ),
     Code(
         "R124",
@@ -63,6 +70,7 @@ CODES = (
         why="Whether a fact applies must be known before any rule is read, without going in circles.",
         mend="Test facts of the line item or the substrate that always apply.",
         example="applies_when: {needs_promoter: true}",
+        good="applies_when: {damage_type: crack}",
     ),
     Code(
         "R125",
@@ -73,6 +81,9 @@ CODES = (
         ),
         mend="Add or take away what the message names.",
         example="applies_when: {damage_type: crack}  # and no 'otherwise' beside it",
+        good="""\
+applies_when: {damage_type: crack}
+otherwise: 0""",
     ),
     Code(
         "R126",
@@ -80,6 +91,7 @@ CODES = (
         why="Cut points ascend inside the range; another one makes an interval in which nothing lies.",
         mend="Let them ascend, above the minimum and up to the maximum.",
         example="cut_points: [300, 10]",
+        good="cut_points: [10, 300]",
     ),
     Code(
         "R130",
@@ -87,5 +99,6 @@ CODES = (
         why="The pointer says where in a line item the fact is given (RFC 6901).",
         mend="Write one such as /damage/length_mm.",
         example="given_as: damage.type",
+        good="given_as: /damage/type",
     ),
 )

@@ -9,6 +9,7 @@ CODES = (
         why="A procedure cannot hold a stage that the catalogue does not have.",
         mend="Correct the spelling, or add the stage to the catalogue.",
         example="require: [adhesion-promotor]",
+        good="require: [adhesion-promoter]",
     ),
     Code(
         "R117",
@@ -16,6 +17,7 @@ CODES = (
         why="Setting it would change nothing.",
         mend="Write stage.parameter with a parameter that the stage has.",
         example="set: {adhesion-promoter.coat: 2}",
+        good="set: {adhesion-promoter.coats: 2}",
     ),
     Code(
         "R118",
@@ -23,6 +25,7 @@ CODES = (
         why="The person at the bench would not be warned.",
         mend="Correct the spelling, or add the caution.",
         example="caution: [solvent-vapor]",
+        good="caution: [solvent-vapour]",
     ),
     Code(
         "R119",
@@ -30,6 +33,7 @@ CODES = (
         why="Neither quantity nor emission could be reckoned.",
         mend="Correct the spelling, or add the material.",
         example="materials: [solvent-cleanser]",
+        good="materials: [solvent-cleaner]",
     ),
     Code(
         "R121",
@@ -37,6 +41,7 @@ CODES = (
         why="What is to be overridden or withdrawn is not there, or is called otherwise.",
         mend="Correct the id.",
         example="overrides: [prepar]",
+        good="overrides: [prepare]",
     ),
     Code(
         "R122",
@@ -44,6 +49,7 @@ CODES = (
         why="Rules read every substrate fact of every material; a gap has no safe value.",
         mend="State the property.",
         example="properties: {surface_energy: high}",
+        good="properties: {surface_energy: high, bake_limit_c: 70}",
     ),
     Code(
         "R123",
@@ -54,6 +60,7 @@ CODES = (
         ),
         mend="Name a number fact whose origin is the substrate.",
         example="from_substrate: {limit_c: surface_energy}",
+        good="from_substrate: {limit_c: bake_limit_c}",
     ),
     Code(
         "R131",
@@ -61,6 +68,7 @@ CODES = (
         why="A case without an expectation proves nothing; one that contradicts itself never passes.",
         mend="Say what is expected.",
         example="expect: {}",
+        good="expect: {disposition: replace}",
     ),
     Code(
         "R134",
@@ -68,5 +76,6 @@ CODES = (
         why="The limits of the material go before what any rule sets; the rule would have no effect.",
         mend="Take the parameter out of the rule.",
         example="set: {prime.limit_c: 60}",
+        good="set: {adhesion-promoter.coats: 2}",
     ),
 )

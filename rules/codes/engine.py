@@ -9,13 +9,15 @@ CODES = (
         why="Every evaluation carries all rules along; far above 1,000 the engine fails.",
         mend="Split the pack, or join rules with 'any'.",
         example="1,001 rules",
+        good="1,000 rules",
     ),
     Code(
         "R302",
         title="Too many combinations in one rule",
         why="The engine fires a rule once for every combination of alternatives that holds.",
-        mend="Give each block of an 'any' a rule of its own.",
-        example="a rule whose every line is an 'any' of many blocks",
+        mend="Give each block of an 'any', or each side of a range, a rule of its own.",
+        example="a rule by which each of six numbers lies outside a range: 64 combinations",
+        good="a rule by which each of five numbers lies outside a range: 32 combinations",
     ),
     Code(
         "R303",
@@ -23,6 +25,7 @@ CODES = (
         why="The engine's table for the parts of one rule is bounded.",
         mend="Conclude a derived fact from one half of the condition and test that.",
         example="a rule with thirteen blocks under 'any'",
+        good="a rule with eleven blocks under 'any'",
     ),
     Code(
         "R304",
@@ -32,6 +35,7 @@ CODES = (
         ),
         mend="Name the members that are left out (not), or split the rule.",
         example="a rule that lists 300 members",
+        good="a rule that names the one member that is left out: {not: ...}",
     ),
     Code(
         "R305",
@@ -39,5 +43,6 @@ CODES = (
         why="Rules are evaluated in passes, layer by layer; each costs time in every request.",
         mend="Shorten the chains of derived facts, or lessen the alternatives under 'any'.",
         example="a chain of 300 derived facts",
+        good="a chain of ten derived facts",
     ),
 )

@@ -11,6 +11,7 @@ CODES = (
         ),
         mend="Name the folder that holds pack.yaml, or add pack.yaml to it.",
         example="a folder without pack.yaml",
+        good="a folder with pack.yaml in it",
     ),
     Code(
         "R002",
@@ -21,6 +22,7 @@ CODES = (
         ),
         mend="Split the file, or take out what no rule needs.",
         example="rules/all.yaml with 600 KiB",
+        good="rules/paint.yaml and rules/prime.yaml with 300 KiB each",
     ),
     Code(
         "R003",
@@ -31,6 +33,7 @@ CODES = (
         ),
         mend="Put a copy of the file into the folder.",
         example="rules/shared.yaml -> ../../elsewhere/shared.yaml",
+        good="rules/shared.yaml, itself a file of the folder",
     ),
     Code(
         "R004",
@@ -41,6 +44,7 @@ CODES = (
         ),
         mend="Save the file as UTF-8 and take the character out.",
         example='title: "Wash\\u0007"',
+        good="title: Wash",
     ),
     Code(
         "R013",
@@ -51,6 +55,7 @@ CODES = (
         ),
         mend="Use letters, digits, '-' and '_', and end the name in .yaml.",
         example="rules/paint.yml",
+        good="rules/paint.yaml",
     ),
     Code(
         "R015",
@@ -58,6 +63,7 @@ CODES = (
         why="A file that holds nothing is more often a lost one than a meant one.",
         mend="Write a key such as 'rules:' into it, or delete it.",
         example="# nothing but this remark",
+        good="cases: []",
     ),
     Code(
         "R017",
@@ -67,6 +73,7 @@ CODES = (
         ),
         mend="Correct the key, or move the block into pack.yaml where it says who the pack is.",
         example="rulez: []",
+        good="rules: []",
     ),
     Code(
         "R018",
@@ -74,6 +81,7 @@ CODES = (
         why="After 500 findings another one helps nobody.",
         mend="Mend the first ones and check again.",
         example="a file in which every line is at fault",
+        good="a file whose first faults were mended before it is checked again",
     ),
     Code(
         "R019",
@@ -84,5 +92,8 @@ CODES = (
         ),
         mend="Add what is named.",
         example="phases: [clean, prime]",
+        good="""\
+phases: [clean, prime]
+resources: [bench, booth]""",
     ),
 )

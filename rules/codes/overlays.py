@@ -9,6 +9,10 @@ CODES = (
         why="An overlay amends rows that are there.",
         mend="Correct the symbol, or add a row of your own under 'substrates'.",
         example="amend:\n  substrates:\n    PPX: {name: Polypropylene}",
+        good="""\
+amend:
+  substrates:
+    PP: {name: Polypropylene}""",
     ),
     Code(
         "R140",
@@ -16,6 +20,7 @@ CODES = (
         why="What an overlay changes has a meaning only over the pack it was written for.",
         mend="Name the pack below in 'extends', and call no two packs alike.",
         example="extends: bass",
+        good="extends: small",
     ),
     Code(
         "R141",
@@ -27,6 +32,10 @@ CODES = (
             "  - {id: solvent-vapour, title: Vapour, signal: notice, hazard: Vapour, protect:"
             " Mask, first_measure: Fresh air, defer: Local codes, source: none}"
         ),
+        good="""\
+amend:
+  cautions:
+    solvent-vapour: {title: Vapour}""",
     ),
     Code(
         "R142",
@@ -34,6 +43,10 @@ CODES = (
         why="Facts, names and the closed lists are what proofs and callers rely on.",
         mend="Amend stages, cautions, materials and substrates alone; withdraw rules and write new ones.",
         example="amend:\n  facts:\n    radar_zone: {default: true}",
+        good="""\
+amend:
+  cautions:
+    radar-limits: {signal: warning}""",
     ),
     Code(
         "R143",
@@ -41,6 +54,10 @@ CODES = (
         why="Which of two changes holds would hang on the order of the files.",
         mend="Put both into one block.",
         example="amend:\n  stages:\n    prime: {title: Prime once more}",
+        good="""\
+amend:
+  stages:
+    solvent-clean: {title: Clean once more}""",
     ),
     Code(
         "R144",
@@ -48,5 +65,8 @@ CODES = (
         why="A base pack has nothing to amend or withdraw.",
         mend="Change the thing where it stands, or say in pack.yaml what is extended.",
         example="withdraw:\n  - {rule: prepare, why: Not here.}",
+        good="""\
+withdraw:  # in a pack that extends another
+  - {rule: prepare, why: Not here.}""",
     ),
 )

@@ -9,6 +9,7 @@ CODES = (
         why="In a circle no rule can be evaluated before the others.",
         mend="Let one of the rules named read the facts behind the derived one.",
         example="when: {needs_promoter: false}",
+        good="when: {surface_energy: low}",
     ),
     Code(
         "R202",
@@ -16,6 +17,7 @@ CODES = (
         why="No order can satisfy it.",
         mend="Take one 'after' away.",
         example="after: [prime]",
+        good="after: [solvent-clean]",
     ),
     Code(
         "R203",
@@ -23,6 +25,7 @@ CODES = (
         why="All of them give way, and none decides.",
         mend="Take one 'overrides' away.",
         example="overrides: [replace-long-cracks]",
+        good="overrides: [prepare]",
     ),
     Code(
         "R204",
@@ -30,6 +33,7 @@ CODES = (
         why="It always has its default; rules that read it are partly dead.",
         mend="Let a rule conclude it, or delete it.",
         example="caution: [radar-limits]  # where 'conclude' should stand",
+        good="conclude: {needs_promoter: true}",
     ),
     Code(
         "R205",
@@ -37,6 +41,7 @@ CODES = (
         why="Concluding it changes no procedure.",
         mend="Let a rule read it, or delete it.",
         example="when: {surface_energy: low, radar_zone: false}",
+        good="when: {needs_promoter: true, radar_zone: false}",
     ),
     Code(
         "R206",
@@ -44,6 +49,7 @@ CODES = (
         why="It never appears in a procedure.",
         mend="Let a rule require it, or delete it.",
         example="require: [prime]",
+        good="require: [adhesion-promoter]",
     ),
     Code(
         "R207",
@@ -54,6 +60,7 @@ CODES = (
             "  - {id: noise, title: Noise, signal: notice, hazard: It harms hearing, protect: Ear muffs,"
             " first_measure: Rest, defer: Local codes prevail, source: common practice}"
         ),
+        good="cautions: [solvent-vapour]",
     ),
     Code(
         "R208",
@@ -61,6 +68,7 @@ CODES = (
         why="It never appears in a list of materials.",
         mend="Let a stage use it, or delete it.",
         example="  - {id: putty, title: Putty, kind: filler, source: common practice}",
+        good="materials: [primer]",
     ),
     Code(
         "R210",
@@ -68,6 +76,7 @@ CODES = (
         why="The stage it leads to never follows, so the window never holds.",
         mend="Take that stage out of 'to', or mend 'after'.",
         example="{to: [solvent-clean], not_before_min: 10, not_after_min: 30, if_missed: adhesion-promoter}",
+        good="{to: [prime], not_before_min: 10, not_after_min: 30, if_missed: adhesion-promoter}",
     ),
     Code(
         "R211",
@@ -75,6 +84,7 @@ CODES = (
         why="The window closes before the next stage may start.",
         mend="Shorten the wait, or widen the window.",
         example="wait: {minutes: 45}",
+        good="wait: {minutes: 10}",
     ),
     Code(
         "R212",
@@ -82,6 +92,7 @@ CODES = (
         why="Going back to a stage that comes later is no way to mend anything.",
         mend="Name the stage itself or an earlier one.",
         example="{to: [prime], not_before_min: 10, not_after_min: 30, if_missed: prime}",
+        good="{to: [prime], not_before_min: 10, not_after_min: 30, if_missed: adhesion-promoter}",
     ),
     Code(
         "R213",
@@ -89,6 +100,7 @@ CODES = (
         why="A line item that uses it could mean either, and each has limits of its own.",
         mend="Leave the word to one of them.",
         example="aliases: [Polypropylene]",
+        good="aliases: [ABS plastic]",
     ),
     Code(
         "R214",
@@ -96,6 +108,7 @@ CODES = (
         why="One value in a line item would state both.",
         mend="Write another pointer.",
         example="given_as: /damage/type",
+        good="given_as: /damage/length_mm",
     ),
     Code(
         "R215",
@@ -103,6 +116,7 @@ CODES = (
         why="They fire together and set one thing differently.",
         mend="Let one override the other, or tell their conditions apart.",
         example="when: {radar_zone: false}",
+        good="when: {radar_zone: true}",
     ),
     Code(
         "R216",
@@ -110,5 +124,8 @@ CODES = (
         why="It changes no procedure.",
         mend="Add an effect, or delete it.",
         example="overrides: [prepare]",
+        good="""\
+decide: {disposition: replace, reason: The crack is too long.}
+overrides: [prepare]""",
     ),
 )

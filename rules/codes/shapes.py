@@ -9,6 +9,7 @@ CODES = (
         why="A misspelt member would be ignored, and what it says with it.",
         mend="Correct the spelling, or take the member away.",
         example="resorce: bench",
+        good="resource: bench",
     ),
     Code(
         "R102",
@@ -16,6 +17,7 @@ CODES = (
         why="The thing cannot be used without it, and no value is guessed.",
         mend="Add the line.",
         example="work: {per_m2_min: 4}",
+        good="work: {fixed_min: 5, per_m2_min: 4}",
     ),
     Code(
         "R103",
@@ -23,6 +25,7 @@ CODES = (
         why='Nothing is converted: "2" is not 2, and the text true is not a truth value.',
         mend="Take the quotes away, or put them there, as the message says.",
         example='coats: "2"',
+        good="coats: 2",
     ),
     Code(
         "R104",
@@ -33,6 +36,7 @@ CODES = (
         ),
         mend="Write the name that the message proposes.",
         example="name: Small_Pack",
+        good="name: small-pack",
     ),
     Code(
         "R105",
@@ -40,6 +44,7 @@ CODES = (
         why="The list of choices is closed.",
         mend="Write one of the choices named.",
         example="signal: alarm",
+        good="signal: warning",
     ),
     Code(
         "R106",
@@ -47,6 +52,7 @@ CODES = (
         why="A negative time or half a coat has no meaning.",
         mend="Write a value inside the range named.",
         example="fixed_min: -5",
+        good="fixed_min: 5",
     ),
     Code(
         "R107",
@@ -54,6 +60,7 @@ CODES = (
         why="A reference to the name could mean either.",
         mend="Delete one, or give it another name.",
         example="name: a scratched polypropylene part",
+        good="name: a scratched ABS part",
     ),
     Code(
         "R108",
@@ -61,6 +68,7 @@ CODES = (
         why="An empty list, text or condition says nothing and is more often forgotten than meant.",
         mend="Fill it in, or leave it out.",
         example="when: {}",
+        good="when: {surface_energy: low}",
     ),
     Code(
         "R109",
@@ -68,6 +76,7 @@ CODES = (
         why="The second mention adds nothing and may stand for another name that was meant.",
         mend="Take one away.",
         example="require: [adhesion-promoter, adhesion-promoter]",
+        good="require: [adhesion-promoter]",
     ),
     Code(
         "R120",
@@ -75,6 +84,7 @@ CODES = (
         why="The lists in pack.yaml are closed; order and cost rest on them.",
         mend="Correct the spelling, or add the name to pack.yaml of the base pack.",
         example="phase: primer",
+        good="phase: clean",
     ),
     Code(
         "R127",
@@ -82,6 +92,7 @@ CODES = (
         why="No number is at least the larger and at most the smaller.",
         mend="Exchange the two.",
         example="{to: [prime], not_before_min: 40, not_after_min: 30, if_missed: adhesion-promoter}",
+        good="{to: [prime], not_before_min: 30, not_after_min: 40, if_missed: adhesion-promoter}",
     ),
     Code(
         "R128",
@@ -92,6 +103,7 @@ CODES = (
         ),
         mend="Write a grade of that standard, such as P180.",
         example="abrasive: P175",
+        good="abrasive: P180",
     ),
     Code(
         "R129",
@@ -99,6 +111,7 @@ CODES = (
         why="The technician would read the braces instead of a value.",
         mend="List the parameter, correct its name, or take the braces out.",
         example="- Apply {coat} coats.",
+        good="- Apply {coats} coats.",
     ),
     Code(
         "R133",
@@ -106,5 +119,6 @@ CODES = (
         why="Setting it changes neither the planning nor what the technician reads.",
         mend="Name it in the instructions, or take it out.",
         example="{coats: 1, abrasive: P320, gun: small}",
+        good="{coats: 1, abrasive: P320}",
     ),
 )

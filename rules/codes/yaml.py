@@ -9,6 +9,7 @@ CODES = (
         why="The file cannot be taken apart; nothing in it can be read.",
         mend="Indent with spaces, close every bracket and quote, and quote a text that holds ': ' or ' #'.",
         example="why: This holds: a colon",
+        good='why: "This holds: a colon"',
     ),
     Code(
         "R006",
@@ -16,6 +17,7 @@ CODES = (
         why="A file is one document; what follows '---' would be overlooked.",
         mend="Put the second document into a file of its own.",
         example="cases: []\n---\ncases: []",
+        good="cases: []",
     ),
     Code(
         "R007",
@@ -26,6 +28,7 @@ CODES = (
         ),
         mend="Write the values out where they hold.",
         example="given: &same {material: PP, damage_type: scratch}",
+        good="given: {material: PP, damage_type: scratch}",
     ),
     Code(
         "R008",
@@ -33,6 +36,7 @@ CODES = (
         why="Tags change the type of a value behind its spelling.",
         mend="Take the tag away; write numbers, true, false, null, or text in quotes.",
         example="title: !!str Clean with solvent",
+        good="title: Clean with solvent",
     ),
     Code(
         "R009",
@@ -40,6 +44,7 @@ CODES = (
         why="Most readers keep one of the two in silence; which one, nobody sees.",
         mend="Keep one of them.",
         example="why: Bare plastic needs it.\nwhy: It does not.",
+        good="why: Bare plastic needs it.",
     ),
     Code(
         "R010",
@@ -47,6 +52,7 @@ CODES = (
         why="No part of a pack needs more than 20 levels.",
         mend="Write it flatter.",
         example="when: " + "[" * 21 + "]" * 21,
+        good="when: {surface_energy: low}",
     ),
     Code(
         "R011",
@@ -57,6 +63,7 @@ CODES = (
         ),
         mend="Write true, false, null or a plain decimal number, or put the text in quotes.",
         example="radar_zone: no",
+        good="radar_zone: false",
     ),
     Code(
         "R014",
@@ -64,6 +71,7 @@ CODES = (
         why="A number of more than 15 digits is not kept exactly.",
         mend="Round it, or put it in quotes when it is a text.",
         example="fixed_min: 3.1415926535897932",
+        good="fixed_min: 3.14",
     ),
     Code(
         "R016",
@@ -71,5 +79,6 @@ CODES = (
         why="Members are found by name; a number, a truth value or a list before the colon is no name.",
         mend="Write a name, or put it in quotes.",
         example="12: Not deep.",
+        good="scratch: Not deep.",
     ),
 )

@@ -1,0 +1,1 @@
+"""What makes writing a pack comfortable: layout, comparison, scaffolds, coverage and mutants."""

@@ -1,0 +1,202 @@
+"""What each kind of pack file holds, member by member.
+
+These schemas are published for editors (`schemas.pack_files_published`). The loader checks all of this
+again, and everything that needs more than one place to be seen.
+"""
+
+from __future__ import annotations
+
+from marshmallow import fields
+
+from rules.pack import Kinetics
+from rules.vocabulary import Kind, Origin
+from schemas import pack_files_fields as of
+from schemas.pack_files_fields import ANY_NAME, FIGURES
+from schemas.pack_files_identification import Identification
+from schemas.pack_files_rules import Assertion, Case, Rule
+from schemas.pack_files_shapes import BLOCK, PARAMETERS, SCALAR
+
+SIGNALS = ("danger", "warning", "notice")
+SYMBOL = r"[A-Z][A-Za-z0-9]*([-+/.,(]+[A-Za-z0-9]+\)?)*|unknown"
+
+
+class PackHeader(of.Thing):
+    name = of.name(required=True)
+    version = of.text(required=True)
+    title = of.text(required=True)
+    effective_from = fields.String(**of.told("The first day.", True, format="date"))
+    effective_until = fields.String(**of.told("The last day; null while no end is known.", format="date"))
+    extends = of.name("For an overlay: the name of the pack that it is laid on.")
+
+
+class Fact(of.Thing):
+    about = of.text("What the fact says, in a sentence.", True)
+    origin = of.choice(*(origin.value for origin in Origin), about="Who states it; line_item when left out.")
+    given_as = of.text("JSON pointer (RFC 6901) of the fact in a line item.", pattern="^(/([^/~]|~[01])+)+$")
+    default = of.Shaped(SCALAR, **of.told("The cautious value, taken when nobody states the fact."))
+    applies_when = of.Shaped(BLOCK, **of.told("When the fact may be stated at all."))
+    otherwise = of.Shaped(SCALAR, **of.told("Its value when it does not apply."))
+
+
+class EnumerationFact(Fact):
+    kind = of.Shaped({"const": Kind.ENUMERATION.value}, required=True)
+    values = of.MapOf(
+        of.SNAKE, of.text(required=True), **of.told("Each member and what it means.", True, minProperties=1)
+    )
+
+
+class BooleanFact(Fact):
+    kind = of.Shaped({"const": Kind.BOOLEAN.value}, required=True)
+
+
+class NumberFact(Fact):
+    kind = of.Shaped({"const": Kind.NUMBER.value}, required=True)
+    unit = of.text()
+    minimum = of.number(required=True)
+    maximum = of.number(required=True)
+    cut_points = of.list_of(of.number(required=True), "Where rules may divide it, ascending.")
+
+
+class Figure(of.Thing):
+    low = of.number(required=True)
+    high = of.number(required=True)
+    evidence = of.text("A document, `common practice` or `from memory`.", True)
+
+
+Figures = of.Thing.from_dict({figure: of.part(Figure) for figure in FIGURES}, name="Figures")
+
+
+class Substrate(of.Thing):
+    symbol = of.text("ISO 1043-1, ISO 1629 or ISO 18064, or unknown.", True, f"^({SYMBOL})$")
+    name = of.text(required=True)
+    aliases = of.texts("Words of the trade.")
+    typical_parts = of.texts()
+    properties = of.MapOf(
+        of.SNAKE, of.Shaped(SCALAR), **of.told("Every fact whose origin is the substrate.", True)
+    )
+    figures = of.part(Figures)
+    notes = of.texts()
+    source = of.text(required=True)
+
+
+class Work(of.Thing):
+    fixed_min = of.number("Hands-on minutes, whatever the size.", True, at_least=0)
+    per_m2_min = of.number("Minutes for each square metre.", at_least=0)
+    per_dm_min = of.number("Minutes for each 100 mm of damage.", at_least=0)
+    spread = of.number("Standard deviation of the logarithm.", at_least=0, at_most=2)
+
+
+class Wait(of.Thing):
+    minutes = of.number(required=True, at_least=0)
+    at_c = of.number()
+    kinetics = of.choice(*(kinetics.value for kinetics in Kinetics))
+    activation_kj_per_mol = of.number(at_least=0)
+    valid_c = of.list_of(
+        of.number(required=True), "The lowest and the highest temperature.", least=2, unique=False
+    )
+
+
+class Window(of.Thing):
+    to = of.names("The first of these that follows.", True, least=1)
+    not_before_min = of.number(required=True, at_least=0)
+    not_after_min = of.Shaped({"type": ["number", "null"], "minimum": 0}, required=True)
+    if_missed = of.Shaped({"type": ["string", "null"], "pattern": f"^{of.KEBAB}$"}, required=True)
+
+
+class Check(of.Thing):
+    method = of.text(required=True)
+    accept = of.text(required=True)
+    otherwise = of.text(required=True)
+
+
+class Stage(of.Thing):
+    id = of.name(required=True)
+    title = of.text(required=True)
+    phase = of.name(required=True)
+    after = of.names("Stages that come earlier whenever both are present.")
+    resource = of.name(required=True)
+    labour = of.name(required=True)
+    instructions = of.texts("May name parameters in braces.", True, least=1)
+    work = of.part(Work, required=True)
+    wait = of.part(Wait)
+    window = of.part(Window)
+    parameters = of.Shaped(PARAMETERS, **of.told("What rules may set, with the value when none does."))
+    from_substrate = of.MapOf(
+        of.SNAKE, of.name(required=True, form=of.SNAKE), **of.told("Parameter: the fact that fixes it.")
+    )
+    materials = of.names()
+    check = of.part(Check)
+    cautions = of.names()
+    source = of.text(required=True)
+
+
+class Caution(of.Thing):
+    id = of.name(required=True)
+    title = of.text(required=True)
+    signal = of.choice(*SIGNALS, required=True)
+    hazard = of.text(required=True)
+    protect = of.text(required=True)
+    first_measure = of.text(required=True)
+    defer = of.text(required=True)
+    ghs = of.list_of(
+        of.text(required=True, pattern="^(EU)?H[0-9]{3}[A-Za-z]{0,2}$"), "Hazard statements of the GHS."
+    )
+    source = of.text(required=True)
+
+
+class Material(of.Thing):
+    id = of.name(required=True)
+    title = of.text(required=True)
+    source = of.text(required=True)
+
+
+class Coating(Material):
+    kind = of.Shaped({"const": "coating"}, required=True)
+    film_um = of.number("Dry film of one coat.", True, at_least=0)
+    volume_solids_pct = of.number(required=True, at_least=0, at_most=100)
+    transfer_efficiency_pct = of.number(required=True, at_least=0, at_most=100)
+    voc_g_per_l = of.number(required=True, at_least=0)
+
+
+class Cleaner(Material):
+    kind = of.Shaped({"const": "cleaner"}, required=True)
+    use_ml_per_m2 = of.number(required=True, at_least=0)
+    voc_g_per_l = of.number(required=True, at_least=0)
+
+
+class PlainMaterial(Material):
+    kind = of.choice("filler", "consumable", required=True)
+
+
+class Withdrawal(of.Thing):
+    rule = of.name(required=True)
+    why = of.text(required=True)
+
+
+class Amendments(of.Thing):
+    """The listed members replace those of the pack below; mappings are merged member by member."""
+
+    stages = of.MapOf(of.KEBAB, of.ChangesOf(Stage), **of.told())
+    cautions = of.MapOf(of.KEBAB, of.ChangesOf(Caution), **of.told())
+    materials = of.MapOf(of.KEBAB, of.ChangesOf(Coating, Cleaner, PlainMaterial), **of.told())
+    substrates = of.MapOf(ANY_NAME, of.ChangesOf(Substrate), **of.told())
+
+
+class PackFile(of.Thing):
+    """Everything that may stand at the top of a file."""
+
+    pack = of.part(PackHeader, required=True)
+    phases = of.names("In working order.", True, least=1)
+    resources = of.names(required=True, least=1)
+    labour = of.names(required=True, least=1)
+    facts = of.MapOf(of.SNAKE, of.EitherOf(EnumerationFact, BooleanFact, NumberFact), required=True)
+    substrates = of.list_of(of.part(Substrate, required=True), required=True, unique=False)
+    stages = of.list_of(of.part(Stage, required=True), required=True, unique=False)
+    cautions = of.list_of(of.part(Caution, required=True), required=True, unique=False)
+    materials = of.list_of(of.EitherOf(Coating, Cleaner, PlainMaterial), required=True, unique=False)
+    rules = of.list_of(of.part(Rule, required=True), required=True, unique=False)
+    cases = of.list_of(of.part(Case, required=True), required=True, unique=False)
+    assertions = of.list_of(of.part(Assertion, required=True), required=True, unique=False)
+    identification = of.part(Identification, required=True)
+    amend = of.part(Amendments, required=True)
+    withdraw = of.list_of(of.part(Withdrawal, required=True), required=True, unique=False)
