@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from rules.materials.identification.model import BenchTest
+from rules.materials.identification.reading import tables_where_given
 from rules.pack import Pack
 from rules.vocabulary import Fact, Kind
 from rules.wording import condition_in_words
@@ -23,8 +25,10 @@ def fit_to_pack(document: Json, pack: Pack) -> None:
         if "required" in described and section not in body["required"]:
             body["required"].append(section)
             body["properties"][section] = _without_null(body["properties"][section])
-    features = _referred(schemas, body["properties"]["part"])["properties"]["features"]
-    features["items"]["enum"] = list(facts_under(pack, "/part/features"))
+    _fit_part_to_identify(schemas["PartSeen"], pack)
+    for part in (schemas["Part"], schemas["PartSeen"]):
+        part["properties"]["features"]["items"]["enum"] = list(facts_under(pack, "/part/features"))
+    _fit_tests(schemas["IdentificationRequest"]["properties"]["tests"], pack)
     rates = _referred(schemas, body["properties"]["rates"])["properties"]
     rates["labour_per_hour"]["propertyNames"] = {"enum": list(pack.labour)}
 
@@ -39,6 +43,26 @@ def _fit_section(described: Json, facts: dict[str, Fact], envelope: tuple[str, .
     if needed:
         described["required"] = sorted(needed.union(described.get("required", ())))
     described["additionalProperties"] = False
+
+
+def _fit_part_to_identify(described: Json, pack: Pack) -> None:
+    """Its facts may all be left out: the name of the part is of use alone."""
+    _fit_section(described, facts_under(pack, "/part"), ("name", "features"))
+    described.pop("required", None)
+
+
+def _fit_tests(described: Json, pack: Pack) -> None:
+    """Which bench tests there are, and what each may show."""
+    tables = tables_where_given(pack)
+    described["properties"] = {
+        test.id: {"type": ["string", "null"], "enum": [*test.results, None], "description": _asked(test)}
+        for test in (tables.tests.values() if tables else ())
+    }
+    described["additionalProperties"] = False
+
+
+def _asked(test: BenchTest) -> str:
+    return test.question + "".join(f"\n- `{result}`: {meaning}" for result, meaning in test.results.items())
 
 
 def _must_be_given(fact: Fact) -> bool:

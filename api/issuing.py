@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from api.snapshot import Snapshot
 from planning.procedure import plan
+from rules.intake import CompleteFacts
 from rules.materials.resolve import resolve_with_notes
-from schemas.line_item import Body, complete_facts, terms_of
+from rules.pack import Pack
+from schemas.line_item import Body, complete_facts, facts_given, terms_of
 from schemas.procedure import document_of
-from storage.records import KeptProcedure
+from storage.records import KeptProcedure, StatedFacts
 
 
 def issue(line_item: Body, snapshot: Snapshot) -> KeptProcedure:
@@ -28,5 +30,12 @@ def issue(line_item: Body, snapshot: Snapshot) -> KeptProcedure:
             pack_digest=pack.digest,
             document=document,
             facts=facts.values,
-        )
+        ),
+        _stated(line_item, pack, facts),
     )
+
+
+def _stated(line_item: Body, pack: Pack, facts: CompleteFacts) -> StatedFacts:
+    """What the line item says itself, so that another pack can be asked the same later."""
+    given = {name: facts.values[name] for name in facts_given(line_item, pack)}
+    return StatedFacts(line_item["part"]["material"], given)

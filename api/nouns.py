@@ -47,6 +47,11 @@ class Noun(Blueprint):  # type: ignore[misc]
         decorator: Decorator = self.arguments(schema, examples=dict(examples))
         return decorator
 
+    def reads(self, body: Mapping[str, Any]) -> Decorator:
+        """Describe the body, an OpenAPI request body, of a view that reads it itself."""
+        decorator: Decorator = self.doc(requestBody=dict(body))
+        return decorator
+
     def asks(self, schema: type[Schema]) -> Decorator:
         """Pass the loaded query parameters to the view."""
         load: Decorator = self.arguments(schema, location="query", unknown=RAISE)

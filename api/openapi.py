@@ -11,7 +11,10 @@ from flask_smorest import Api
 
 from api.catalogue import catalogue
 from api.description import Json, fit_to_pack
+from api.identifications import identifications
 from api.operation import operation
+from api.packs.active import activation
+from api.packs.kept import packs
 from api.problems import MEDIA_TYPE
 from api.procedures import procedures
 from rules.loading import BASE_PACK, load_folder
@@ -47,7 +50,7 @@ def mount(app: Flask) -> DocumentedApi:
     """Register every blueprint of the API with the application."""
     app.config |= {"API_TITLE": "stagewright", "API_VERSION": VERSION, "OPENAPI_VERSION": "3.1.0"}
     api = DocumentedApi(app, spec_kwargs={"info": {"description": _ABOUT}, "servers": [{"url": "/"}]})
-    for blueprint in (procedures, catalogue, operation):
+    for blueprint in (procedures, identifications, packs, activation, catalogue, operation):
         api.register_blueprint(blueprint)
     return api
 
@@ -58,8 +61,9 @@ def openapi_document(pack: Pack) -> Json:
     document = {member: generated[member] for member in _MEMBERS}
     # The generator adds it for a way of paging that is not used here.
     del document["components"]["schemas"]["PaginationMetadata"]
-    for operation_ in _operations(document):
-        _tell_of_revalidation(operation_)
+    for method, operation_ in _operations(document):
+        if method == "get":
+            _tell_of_revalidation(operation_)
         operation_["responses"] = dict(sorted(operation_["responses"].items()))
     fit_to_pack(document, pack)
     return document
@@ -71,9 +75,9 @@ def openapi_yaml() -> str:
     return yaml.dump(document, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110)
 
 
-def _operations(document: Json) -> Iterator[Json]:
+def _operations(document: Json) -> Iterator[tuple[str, Json]]:
     for path in document["paths"].values():
-        yield from (path[method] for method in ("get", "post") if method in path)
+        yield from ((method, path[method]) for method in ("get", "post", "put") if method in path)
 
 
 def _tell_of_revalidation(described: Json) -> None:

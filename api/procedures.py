@@ -130,7 +130,7 @@ def _kept(procedure_id: str) -> KeptProcedure:
     return kept
 
 
-def _page(query: dict[str, Any]) -> Page:
+def _page(query: dict[str, Any]) -> Page[KeptProcedure]:
     cursor = query.get("cursor")
     try:
         return current().store.procedures_of(query["line_item"], query["limit"], cursor)

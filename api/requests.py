@@ -10,9 +10,16 @@ from marshmallow import Schema, ValidationError
 from webargs.flaskparser import FlaskParser
 
 from api.answers import JSON
-from api.problem_types import LINE_ITEM_REFUSED, MALFORMED_JSON, MEDIA_TYPE_UNSUPPORTED, QUERY_REFUSED
+from api.problem_types import (
+    BODY_REFUSED,
+    LINE_ITEM_REFUSED,
+    MALFORMED_JSON,
+    MEDIA_TYPE_UNSUPPORTED,
+    QUERY_REFUSED,
+)
 from api.problems import Problem, refused
 from schemas.faults import Fault, faults_of_body, faults_of_query
+from schemas.line_item import ProcedureRequest
 from schemas.strict_json import MalformedJson, read_json
 
 TAKES_QUERY = "takes_query"
@@ -45,7 +52,8 @@ class StrictParser(FlaskParser):
         error.messages = messages
         if location == "query":
             raise refused(QUERY_REFUSED, faults_of_query(error, schema), "parameter")
-        raise refused(LINE_ITEM_REFUSED, faults_of_body(error, schema))
+        kind = LINE_ITEM_REFUSED if isinstance(schema, ProcedureRequest) else BODY_REFUSED
+        raise refused(kind, faults_of_body(error, schema))
 
 
 def refuse_ignored_query() -> None:

@@ -30,7 +30,7 @@ def stages_of(pack: Pack) -> Document:
 
 def cautions_of(pack: Pack) -> Document:
     """The catalogue of cautions."""
-    return _listed(pack, (_caution(caution) for caution in pack.cautions.values()))
+    return _listed(pack, (caution_declared(caution) for caution in pack.cautions.values()))
 
 
 def _listed(pack: Pack, items: Iterable[Document]) -> Document:
@@ -93,7 +93,7 @@ def _stage(stage: Stage) -> Document:
     }
 
 
-def _caution(caution: Caution) -> Document:
+def caution_declared(caution: Caution) -> Document:
     return {
         "caution": caution.id,
         "title": caution.title,

@@ -151,7 +151,7 @@ class Prices(fields.Dict):
         try:
             return super()._deserialize(value, attr, data, **options)  # type: ignore[no-untyped-call]
         except ValidationError as error:
-            raise _by_member(error) from error
+            raise by_member(error) from error
 
 
 class Section(fields.Nested):
@@ -186,7 +186,7 @@ def about(text: str, **published: Any) -> dict[str, Any]:
     return {"description": text, **published}
 
 
-def _by_member(error: ValidationError) -> ValidationError:
+def by_member(error: ValidationError) -> ValidationError:
     """A dictionary field tells faults of names from faults of values; to people they are one place."""
     if not isinstance(error.messages, dict):
         return error

@@ -12,6 +12,10 @@ class ErrorAt(Answer):
     detail = text("What is wrong there.")
     pointer = text("Its place in the body, as a JSON pointer (RFC 6901).", optional=True)
     parameter = text("The query parameter.", optional=True)
+    code = text("The kind of finding in a rule pack.", optional=True)
+    file = text("The file of the rule pack.", optional=True)
+    line = whole("The line in it, from 1.", optional=True)
+    column = whole("The column in it, from 1.", optional=True)
     value = fields.Raw(metadata=about("The value that was read.", optional=True))
     accepted = fields.List(
         fields.Raw(),

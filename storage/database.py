@@ -6,17 +6,24 @@ PostgreSQL server that does not wait for its log is told to.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import sqlite3
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
-from sqlalchemy import URL, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, Table, create_engine, event, make_url, text
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import ArgumentError, InterfaceError, OperationalError
 
 from storage.faults import StoreUnavailable
 
 BUSY_TIMEOUT_MS = 10_000
 CONNECT_TIMEOUT_S = 5
+
+_TURN = 7_205_759_404
+"""Any number, the same in every process: the name of the PostgreSQL advisory lock of `writing`."""
 
 _SQLITE_SETTINGS = (
     f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}",
@@ -47,6 +54,13 @@ def shown(url: URL) -> str:
     return url.set(query={}).render_as_string(hide_password=True)
 
 
+def refuse_missing_file(engine: Engine) -> None:
+    """Raises StoreUnavailable for a SQLite database that nobody has created yet."""
+    url = engine.url
+    if url.get_backend_name() == "sqlite" and not Path(url.database or "").is_file():
+        raise StoreUnavailable(f"there is no database {shown(url)}")
+
+
 @contextmanager
 def guarded(engine: Engine) -> Iterator[None]:
     """Turns what a driver raises when its database can't be used into StoreUnavailable."""
@@ -55,6 +69,24 @@ def guarded(engine: Engine) -> Iterator[None]:
     except (OperationalError, InterfaceError) as error:
         reason = " ".join(str(error.orig).split())
         raise StoreUnavailable(f"cannot use the database {shown(engine.url)}: {reason}") from error
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A transaction that reads what it then builds on: such transactions take turns."""
+    with guarded(engine), engine.connect() as connection, connection.begin():
+        if connection.dialect.name == "sqlite":
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
+        else:
+            connection.execute(text("SELECT pg_advisory_xact_lock(:turn)"), {"turn": _TURN})
+        yield connection
+
+
+def inserting(connection: Connection, table: Table) -> sqlite.Insert | postgresql.Insert:
+    """An insert that knows `ON CONFLICT`, which the two databases spell alike."""
+    if connection.dialect.name == "sqlite":
+        return sqlite.insert(table)
+    return postgresql.insert(table)
 
 
 def _parsed(url: str) -> URL:
@@ -72,7 +104,7 @@ def _sqlite(url: URL) -> Engine:
     if url.database in (None, "", ":memory:") or "mode" in url.query:
         raise StoreUnavailable("a database in memory would be gone with the process; name a file")
     engine = create_engine(url)
-    _set_on_connect(engine, _SQLITE_SETTINGS)
+    _set_on_connect(engine, _SQLITE_SETTINGS, _execute_patiently)
     return engine
 
 
@@ -91,12 +123,29 @@ def _postgresql(url: URL) -> Engine:
     return engine
 
 
-def _set_on_connect(engine: Engine, statements: tuple[str, ...]) -> None:
+def _set_on_connect(
+    engine: Engine,
+    statements: tuple[str, ...],
+    execute: Callable[[Any, str], None] = lambda cursor, statement: cursor.execute(statement),
+) -> None:
     def settle(connection: Any, _record: object) -> None:
         cursor = connection.cursor()
         for statement in statements:
-            cursor.execute(statement)
+            execute(cursor, statement)
         cursor.close()
         connection.commit()
 
     event.listen(engine, "connect", settle)
+
+
+def _execute_patiently(cursor: sqlite3.Cursor, statement: str) -> None:
+    """Two that turn a new file to WAL at once are in each other's way, and SQLite does not let them wait."""
+    deadline_s = monotonic() + BUSY_TIMEOUT_MS / 1000
+    while True:
+        try:
+            cursor.execute(statement)
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or monotonic() > deadline_s:
+                raise
+        sleep(0.01)

@@ -17,3 +17,11 @@ class PackNotKept(LookupError):
 
 class CursorRefused(ValueError):
     """A cursor that this store did not give out."""
+
+
+class ActivationConflict(Exception):
+    """Another activation was entered meanwhile; look at it before deciding anew."""
+
+
+class PackNotProven(Exception):
+    """The last proof of the pack did not pass, or there is none."""

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from hashlib import sha256
+from typing import Any, Generic, TypeVar
 
 from storage.faults import CursorRefused
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -28,23 +31,84 @@ class KeptProcedure:
 
 
 @dataclass(frozen=True)
-class Page:
+class StatedFacts:
+    """What a line item says to the rules: its material, as written, and the facts it gives, typed."""
+
+    material: str
+    facts: Mapping[str, Any]
+
+    @property
+    def key(self) -> str:
+        """SHA-256, in hexadecimal, of material and facts: equal statements have equal keys."""
+        return sha256(canonical_text([self.material, dict(self.facts)]).encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Situation:
+    """Line items that state the same and whose latest procedures come from one pack.
+
+    `line_items` is how many; `reference` is one of them.
+    """
+
+    pack_digest: str
+    stated: StatedFacts
+    line_items: int
+    reference: str
+
+
+@dataclass(frozen=True)
+class KeptPack:
+    """A pack as it is listed. `proven` tells how its last proof ended, None where there was none."""
+
+    digest: str
+    name: str
+    version: str
+    kept_at: datetime
+    findings: Sequence[Mapping[str, Any]]
+    proven: bool | None
+
+
+@dataclass(frozen=True)
+class KeptProof:
+    """What the last proof of a pack found; `document` is JSON-ready."""
+
+    passed: bool
+    document: Mapping[str, Any]
+    proven_at: datetime
+
+
+@dataclass(frozen=True)
+class Activation:
+    """The decision that a pack is in force from a moment on, until one with a higher number is.
+
+    `origin` says who decided: `api`, `folder` (a watched one) or `start` of the service.
+    """
+
+    number: int
+    pack_digest: str
+    effective_from: datetime
+    activated_at: datetime
+    origin: str
+
+
+@dataclass(frozen=True)
+class Page(Generic[T]):
     """A stretch of a list; `next_cursor` continues it, None at the end."""
 
-    items: tuple[KeptProcedure, ...]
+    items: tuple[T, ...]
     next_cursor: str | None
 
 
 @dataclass(frozen=True)
 class Position:
-    """Where in a newest-first list a page ended."""
+    """Where in a newest-first list a page ended: at what was kept at `moment` under `key`."""
 
-    issued_at: datetime
-    procedure_id: str
+    moment: datetime
+    key: str
 
     def as_cursor(self) -> str:
         """Opaque text that is safe in a URL."""
-        text = json.dumps([self.issued_at.isoformat(), self.procedure_id])
+        text = json.dumps([self.moment.isoformat(), self.key])
         return base64.urlsafe_b64encode(text.encode()).decode().rstrip("=")
 
     @classmethod
@@ -52,8 +116,8 @@ class Position:
         """Raises CursorRefused for any text that `as_cursor` does not give."""
         try:
             padded = cursor.encode() + b"=" * (-len(cursor) % 4)
-            issued_at, procedure_id = json.loads(base64.b64decode(padded, altchars=b"-_", validate=True))
-            position = cls(datetime.fromisoformat(issued_at), str(procedure_id))
+            moment, key = json.loads(base64.b64decode(padded, altchars=b"-_", validate=True))
+            position = cls(datetime.fromisoformat(moment), str(key))
         except (ValueError, TypeError, RecursionError) as error:
             raise _refused(cursor) from error
         if position.as_cursor() != cursor or not position._could_be():
@@ -61,8 +125,8 @@ class Position:
         return position
 
     def _could_be(self) -> bool:
-        plain = self.procedure_id.isascii() and self.procedure_id.isprintable()
-        return plain and self.issued_at.tzinfo == UTC
+        plain = self.key.isascii() and self.key.isprintable()
+        return plain and self.moment.tzinfo == UTC
 
 
 def _refused(cursor: str) -> CursorRefused:
@@ -72,3 +136,8 @@ def _refused(cursor: str) -> CursorRefused:
 def json_text(value: object) -> str:
     """JSON text in the order of the members; plain ASCII, so that every database keeps every byte."""
     return json.dumps(value, separators=(",", ":"), allow_nan=False)
+
+
+def canonical_text(value: object) -> str:
+    """JSON text that is the same for equal values, whatever the order of their members."""
+    return json.dumps(value, separators=(",", ":"), allow_nan=False, sort_keys=True)

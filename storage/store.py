@@ -7,31 +7,44 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Table, and_, or_, select
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Connection, Engine, Row, and_, or_, select
 from sqlalchemy.exc import IntegrityError
 
 from rules.pack import Pack
-from storage.database import engine_for, guarded
+from storage.activations import Activations
+from storage.audit import Audit
+from storage.database import engine_for, guarded, inserting, refuse_missing_file
 from storage.faults import DifferentDocument, PackNotKept
 from storage.migrations import upgrade
-from storage.records import KeptProcedure, Page, Position, json_text
-from storage.tables import line_items, packs, procedures
+from storage.packs import Packs
+from storage.records import KeptProcedure, Page, Position, StatedFacts, json_text
+from storage.tables import latest_procedures, line_items, packs, procedures, stated_facts
 
 
-def open_store(url: str) -> Store:
-    """Connect to the database at `url` and bring it to the present shape. Raises StoreUnavailable."""
+def open_store(url: str, must_exist: bool = False) -> Store:
+    """Connect to the database at `url` and bring it to the present shape. Raises StoreUnavailable.
+
+    A SQLite file that is not there is created, unless it `must_exist`.
+    """
     engine = engine_for(url)
+    if must_exist:
+        refuse_missing_file(engine)
     with guarded(engine):
         upgrade(engine)
     return Store(engine)
 
 
 class Store:
-    """One database; safe to use from several threads. Every method may raise StoreUnavailable."""
+    """One database; safe to use from several threads. Every method may raise StoreUnavailable.
+
+    `packs`, `activations` and `audit` are about rule packs, the methods about procedures.
+    """
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
+        self.packs = Packs(engine)
+        self.activations = Activations(engine)
+        self.audit = Audit(engine)
 
     def ready(self) -> None:
         """Returns when the database answers."""
@@ -44,31 +57,21 @@ class Store:
 
     def keep_pack(self, pack: Pack) -> None:
         """Keep the files of a pack, so that what it decided can be explained later. Once is enough."""
-        row = {
-            "digest": pack.digest,
-            "name": pack.name,
-            "version": pack.version,
-            "files": json_text({name: dict(files) for name, files in pack.files.items()}),
-            "kept_at": datetime.now(UTC),
-        }
-        with guarded(self._engine), self._engine.begin() as connection:
-            connection.execute(_inserting(connection, packs).values(row).on_conflict_do_nothing())
+        self.packs.keep(pack)
 
     def pack_files(self, digest: str) -> Mapping[str, Mapping[str, str]] | None:
         """The texts of a kept pack by pack name and path, in the order they were laid; or None."""
-        with guarded(self._engine), self._engine.connect() as connection:
-            text = connection.scalar(select(packs.c.files).where(packs.c.digest == digest))
-        return None if text is None else json.loads(text)
+        return self.packs.files(digest)
 
-    def keep_procedure(self, procedure: KeptProcedure) -> KeptProcedure:
-        """Keep a procedure for its line item, and return it as kept.
+    def keep_procedure(self, procedure: KeptProcedure, stated: StatedFacts) -> KeptProcedure:
+        """Keep a procedure for its line item, which states `stated`, and return it as kept.
 
         The same procedure again changes nothing but its place among those of the line item: what
         was issued last comes first. Raises DifferentDocument when another document is kept under
         the id, PackNotKept when `keep_pack` was not called for its pack.
         """
         with guarded(self._engine), self._engine.begin() as connection:
-            _insert(connection, procedure)
+            _insert(connection, procedure, stated)
             kept = _by_id(connection, procedure.id)
             if kept is None or _content(kept) != _content(procedure):
                 raise DifferentDocument(f"another document is kept under the id {procedure.id}")
@@ -79,7 +82,7 @@ class Store:
         with guarded(self._engine), self._engine.connect() as connection:
             return _by_id(connection, procedure_id)
 
-    def procedures_of(self, reference: str, limit: int, after: str | None = None) -> Page:
+    def procedures_of(self, reference: str, limit: int, after: str | None = None) -> Page[KeptProcedure]:
         """What was issued for a line item, last first, at most `limit` from the cursor `after` on.
 
         Raises CursorRefused for a cursor that did not come from an earlier page.
@@ -89,10 +92,10 @@ class Store:
             end = Position.from_cursor(after)
             query = query.where(
                 or_(
-                    line_items.c.issued_at < end.issued_at,
+                    line_items.c.issued_at < end.moment,
                     and_(
-                        line_items.c.issued_at == end.issued_at,
-                        line_items.c.procedure_id < end.procedure_id,
+                        line_items.c.issued_at == end.moment,
+                        line_items.c.procedure_id < end.key,
                     ),
                 )
             )
@@ -113,7 +116,7 @@ def _by_id(connection: Connection, procedure_id: str) -> KeptProcedure | None:
     return None if row is None else _procedure(row)
 
 
-def _page(rows: Sequence[Row[Any]], limit: int) -> Page:
+def _page(rows: Sequence[Row[Any]], limit: int) -> Page[KeptProcedure]:
     shown = rows[:limit]
     more = len(rows) > limit
     last = Position(shown[-1].last_issued_at, shown[-1].id).as_cursor() if more else None
@@ -137,11 +140,11 @@ def _content(procedure: KeptProcedure) -> str:
     return json.dumps(document, sort_keys=True)
 
 
-def _insert(connection: Connection, procedure: KeptProcedure) -> None:
+def _insert(connection: Connection, procedure: KeptProcedure, stated: StatedFacts) -> None:
     now = datetime.now(UTC)
     try:
         connection.execute(
-            _inserting(connection, procedures)
+            inserting(connection, procedures)
             .values(
                 id=procedure.id,
                 document=json_text(procedure.document),
@@ -154,14 +157,34 @@ def _insert(connection: Connection, procedure: KeptProcedure) -> None:
     except IntegrityError as error:
         raise PackNotKept(f"the pack {procedure.pack_digest} of {procedure.id} is not kept") from error
     connection.execute(
-        _inserting(connection, line_items)
+        inserting(connection, line_items)
         .values(reference=procedure.reference, procedure_id=procedure.id, issued_at=now)
         .on_conflict_do_update(index_elements=line_items.primary_key, set_={"issued_at": now})
     )
+    _insert_latest(connection, procedure, stated, now)
 
 
-def _inserting(connection: Connection, table: Table) -> sqlite.Insert | postgresql.Insert:
-    """An insert that knows `ON CONFLICT`, which the two databases spell alike."""
-    if connection.dialect.name == "sqlite":
-        return sqlite.insert(table)
-    return postgresql.insert(table)
+def _insert_latest(
+    connection: Connection, procedure: KeptProcedure, stated: StatedFacts, now: datetime
+) -> None:
+    connection.execute(
+        inserting(connection, stated_facts)
+        .values(key=stated.key, material=stated.material, facts=json_text(dict(stated.facts)))
+        .on_conflict_do_nothing()
+    )
+    latest = {
+        "procedure_id": procedure.id,
+        "pack_digest": procedure.pack_digest,
+        "stated_key": stated.key,
+        "issued_at": now,
+    }
+    connection.execute(
+        inserting(connection, latest_procedures)
+        .values(reference=procedure.reference, **latest)
+        .on_conflict_do_update(
+            index_elements=latest_procedures.primary_key,
+            set_=latest,
+            # Of two transactions at once, the one that began later stands, as in the history.
+            where=latest_procedures.c.issued_at <= now,
+        )
+    )

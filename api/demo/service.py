@@ -51,10 +51,17 @@ def free_port(wanted: int) -> int:
 
 
 def start_service(folder: Path, port: int) -> Service:
-    """Start the service on a database file in `folder`; it outlives this process unless stopped."""
+    """Start the service on a new database file in `folder`; it outlives this process unless stopped.
+
+    A file that an earlier service left is removed: the rules it holds would prevail over today's.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     log = folder / "service.log"
-    database = f"sqlite:///{(folder / 'store.sqlite3').resolve()}"
+    # Named for the port, so that a service that still runs keeps its own.
+    file = folder.resolve() / f"store-{port}.sqlite3"
+    for left in filter(Path.is_file, file.parent.glob(f"{file.name}*")):
+        left.unlink()
+    database = f"sqlite:///{file}"
     # -P: a folder `api` where the demonstration is started must not be taken for ours.
     command = [sys.executable, "-P", "-m", "api.commands", "serve", "--open", "--host", HOST]
     with log.open("wb") as output:

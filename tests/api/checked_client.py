@@ -49,7 +49,8 @@ def hold_to(document: Json, response: TestResponse) -> None:
 
 
 def operation_of(document: Json, path: str, method: str) -> Json | None:
-    for template, operations in document["paths"].items():
+    # A path that is written out goes before one with a variable part.
+    for template, operations in sorted(document["paths"].items(), key=lambda each: each[0].count("{")):
         if re.fullmatch(re.sub(r"\{\w+\}", "[^/]+", template), path):
             found: Json | None = operations.get(method.lower())
             return found

@@ -51,3 +51,10 @@ def test_a_port_that_is_taken_is_named(tmp_path: Path) -> None:
     assert result.exit_code == 1
     assert f"cannot listen on 127.0.0.1 port {port}: " in result.output
     assert "choose another with --port" in result.output
+
+
+def test_a_folder_to_watch_that_is_not_there_is_named(tmp_path: Path) -> None:
+    result = serve("--open", "--watch", tmp_path / "nowhere")
+    assert result.exit_code == 2
+    assert "--watch" in result.output
+    assert "nowhere' does not exist" in result.output

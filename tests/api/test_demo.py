@@ -90,11 +90,21 @@ def test_a_service_that_cannot_start_fails_the_demonstration_with_what_it_said(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, port: int
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    Path(".demo/store.sqlite3").mkdir(parents=True)
+    Path(f".demo/store-{port}.sqlite3").mkdir(parents=True)
     result = CliRunner().invoke(main, ["demo", "--once", "--port", str(port)])
     assert result.exit_code == 1
     assert "the service ended at once; it said:" in result.output
     assert "cannot use the database sqlite:///" in result.output
+
+
+def test_a_service_starts_on_a_new_database_whatever_an_earlier_one_left(tmp_path: Path, port: int) -> None:
+    left = tmp_path / f"store-{port}.sqlite3"
+    left.write_bytes(b"no database at all")
+    service = start_service(tmp_path, port)
+    try:
+        wait_until_ready(service)
+    finally:
+        service.stop()
 
 
 def test_a_service_that_does_not_get_ready_in_time_is_told(tmp_path: Path, port: int) -> None:

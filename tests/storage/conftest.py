@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
 from uuid import uuid4
@@ -19,9 +20,9 @@ POSTGRESQL = os.environ.get(
 )
 
 
-@pytest.fixture(scope="session")
-def postgresql_url() -> Iterator[str]:
-    """The URL of a schema of its own, dropped at the end."""
+@contextmanager
+def postgresql_schema() -> Iterator[str]:
+    """The URL of a new schema, dropped at the end."""
     pytest.importorskip("psycopg", reason="needs psycopg (the extra `postgresql`)")
     server = sa.create_engine(POSTGRESQL, connect_args={"connect_timeout": 3})
     schema = f"stagewright_{uuid4().hex[:12]}"
@@ -35,6 +36,25 @@ def postgresql_url() -> Iterator[str]:
     with server.begin() as connection:
         connection.execute(sa.schema.DropSchema(schema, cascade=True))
     server.dispose()
+
+
+@pytest.fixture(scope="session")
+def postgresql_url() -> Iterator[str]:
+    """One schema for all tests that do not mind what is in it."""
+    with postgresql_schema() as url:
+        yield url
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
+    """A store with nothing in it."""
+    with ExitStack() as stack:
+        url = f"sqlite:///{tmp_path}/empty.sqlite3"
+        if request.param == "postgresql":
+            url = stack.enter_context(postgresql_schema())
+        opened = open_store(url)
+        stack.callback(opened.close)
+        yield opened
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

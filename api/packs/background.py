@@ -1,0 +1,41 @@
+"""Work that is done again and again beside the requests."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from threading import Event, Thread
+
+_log = logging.getLogger("stagewright")
+
+
+class Repeating:
+    """Calls `action` every `every_s` seconds from a thread of its own.
+
+    A failure is logged, once until it is over, and tried again.
+    """
+
+    def __init__(self, name: str, every_s: float, action: Callable[[], object]) -> None:
+        self._every_s = every_s
+        self._action = action
+        self._stop = Event()
+        self._thread = Thread(target=self._run, name=name, daemon=True)
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Returns when the action under way has ended."""
+        self._stop.set()
+        self._thread.join()
+
+    def _run(self) -> None:
+        failing = False
+        while not self._stop.wait(self._every_s):
+            try:
+                self._action()
+                failing = False
+            except Exception:
+                if not failing:
+                    _log.exception("%s failed; it will be tried again", self._thread.name)
+                failing = True

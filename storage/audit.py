@@ -1,0 +1,117 @@
+"""The audit: what was done to rule packs, as a chain in which no entry can be changed unnoticed.
+
+Every entry carries the SHA-256 of the hash before it and of its own canonical text. What the chain alone
+can't show is that its last entries were taken away; the activations, which are held against it, do.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import Connection, Engine, insert, select
+
+from storage.database import guarded
+from storage.records import canonical_text
+from storage.tables import activations, audit
+
+START = "0" * 64
+"""Stands before the first entry."""
+
+ACTIVATED = "pack.activated"
+
+
+@dataclass(frozen=True)
+class AuditReport:
+    """How many entries the chain has, the hash of the last one, and everything that is wrong with it."""
+
+    entries: int
+    head: str
+    faults: tuple[str, ...]
+
+
+class Audit:
+    """The chain of one database."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    def verify(self, known: str | None = None) -> AuditReport:
+        """Walk the whole chain, and hold the activations against it.
+
+        `known` is a hash that was the head once; it must still be in the chain.
+        """
+        with guarded(self._engine), self._engine.connect() as connection:
+            return _report(connection, known)
+
+
+def append(connection: Connection, action: str, details: Mapping[str, Any], at: datetime) -> None:
+    """Add an entry. The transaction must be one of `storage.database.writing`, which take turns."""
+    last = connection.execute(
+        select(audit.c.number, audit.c.hash).order_by(audit.c.number.desc()).limit(1)
+    ).first()
+    number, previous = (1, START) if last is None else (last.number + 1, last.hash)
+    entry = canonical_text({"number": number, "at": moment(at), "action": action, **details})
+    connection.execute(
+        insert(audit).values(number=number, entry=entry, previous=previous, hash=hash_of(previous, entry))
+    )
+
+
+def activation_details(number: int, digest: str, effective_from: datetime, origin: str) -> dict[str, Any]:
+    """What the entry of an activation says."""
+    told = {"activation": number, "pack": digest, "effective_from": moment(effective_from)}
+    return {**told, "origin": origin}
+
+
+def hash_of(previous: str, entry: str) -> str:
+    """SHA-256, in hexadecimal, of the hash before and the canonical text of an entry."""
+    return sha256(f"{previous}\n{entry}".encode()).hexdigest()
+
+
+def moment(at: datetime) -> str:
+    """A point in time in UTC, always written alike."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def _report(connection: Connection, known: str | None) -> AuditReport:
+    previous, number, entries, seen = START, 0, 0, {START}
+    faults: list[str] = []
+    told: dict[int, Mapping[str, Any]] = {}
+    for row in connection.execute(select(audit).order_by(audit.c.number)):
+        entry = _entry(row.entry)
+        if row.number != number + 1:
+            faults.append(f"entry {number + 1} is missing")
+        elif row.previous != previous:
+            faults.append(f"entry {row.number} does not follow the one before it")
+        if row.hash != hash_of(row.previous, row.entry) or entry.get("number") != row.number:
+            faults.append(f"entry {row.number} was changed")
+        if entry.get("action") == ACTIVATED:
+            told[entry.get("activation", 0)] = entry
+        previous, number, entries = row.hash, row.number, entries + 1
+        seen.add(row.hash)
+    if known is not None and known not in seen:
+        faults.append(f"no entry has the hash {known}: entries were taken away")
+    faults += _activations_untold(connection, told)
+    return AuditReport(entries, previous, tuple(faults))
+
+
+def _entry(text: str) -> Mapping[str, Any]:
+    try:
+        entry = json.loads(text)
+    except ValueError:
+        return {}
+    return entry if isinstance(entry, dict) else {}
+
+
+def _activations_untold(connection: Connection, told: Mapping[int, Mapping[str, Any]]) -> Iterator[str]:
+    rows = connection.execute(select(activations).order_by(activations.c.number)).all()
+    for row in rows:
+        details = activation_details(row.number, row.pack_digest, row.effective_from, row.origin)
+        if not details.items() <= told.get(row.number, {}).items():
+            yield f"activation {row.number} is not the one that was entered here"
+    for number in sorted(told.keys() - {row.number for row in rows}):
+        yield f"activation {number} was entered here and is gone"
