@@ -7,6 +7,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 
 from api.failures import pack_fault
+from api.packs.reading import kept_pack
 from api.problem_types import QUERY_REFUSED
 from api.problems import refused
 from api.snapshot import Snapshot
@@ -14,7 +15,6 @@ from rules.decider import Decider
 from rules.decision import PackFault
 from rules.engines.reference import ReferenceEngine
 from rules.explain import explain, part_of
-from rules.loading import check_files
 from rules.pack import Pack
 from rules.proof.change import Changes
 from schemas.explanation import explanation_of
@@ -65,14 +65,7 @@ def _changes(of: _ByDigest) -> Changes:
 def _decider_of(kept: KeptProcedure, snapshot: Snapshot) -> Decider:
     if kept.pack_digest == snapshot.pack.digest:
         return snapshot.decider
-    pack = _pack_of(kept, snapshot)
-    return Decider(pack, ReferenceEngine(pack))
-
-
-def _pack_of(kept: KeptProcedure, snapshot: Snapshot) -> Pack:
-    """The pack as it was. What checks have learnt to refuse since then does not matter here."""
-    files = snapshot.store.pack_files(kept.pack_digest)
-    pack = None if files is None else check_files(list(files.values())).pack
+    pack = kept_pack(snapshot.store, kept.pack_digest)
     if pack is None:
         raise LookupError(f"the pack {kept.pack_digest} of {kept.id} cannot be read any more")
-    return pack
+    return Decider(pack, ReferenceEngine(pack))

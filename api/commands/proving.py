@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from time import perf_counter
 from typing import Any
@@ -11,6 +10,7 @@ from typing import Any
 import click
 
 from api.commands.packs import CHECK_FAILS, CLEAN, end_refused, pack_argument, written
+from api.commands.progress import tell
 from planning.keeping import why_not_kept
 from rules.findings import in_order
 from rules.loading import check_folder
@@ -44,9 +44,9 @@ def prove_pack(context: click.Context, folder: Path, form: str) -> None:
         pack,
         checked.assertions,
         lambda present, settings: why_not_kept(pack, present, settings),
-        _tell,
+        tell,
     )
-    _tell("")
+    tell("")
     if form == "json":
         click.echo(json.dumps(_document(pack, proof), ensure_ascii=False, indent=2))
     else:
@@ -54,12 +54,6 @@ def prove_pack(context: click.Context, folder: Path, form: str) -> None:
     if form == "text":
         click.echo(_summary(proof, perf_counter() - started_s))
     context.exit(CHECK_FAILS if proof.faults else CLEAN)
-
-
-def _tell(obligation: str) -> None:
-    """Show what is being proven, in place of what was, where a person watches."""
-    if sys.stderr.isatty():
-        click.echo(f"\r\033[K{obligation}", nl=False, err=True)
 
 
 def _summary(proof: Proof, elapsed_s: float) -> str:
