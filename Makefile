@@ -20,13 +20,15 @@ test: $(READY) ## Run the whole suite
 bench: $(READY) ## Measure what is claimed in figures, some minutes (ONLY=identification, engines or proof)
 	@$(BIN)/python -m bench $(ONLY)
 
-check: $(READY) ## Style, types, layers, the base pack and the drift of openapi.yaml
+check: $(READY) ## Style, types, layers, the proof of the packs and the drift of openapi.yaml
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/stagewright rules check rules/packs/base
 	$(BIN)/stagewright rules check rules/packs/example-overlay
+	$(BIN)/stagewright rules fmt --check rules/packs/base
+	$(BIN)/stagewright rules fmt --check rules/packs/example-overlay
 	$(BIN)/stagewright rules test rules/packs/base
 	$(BIN)/stagewright rules prove rules/packs/base
 	$(BIN)/stagewright rules prove rules/packs/example-overlay

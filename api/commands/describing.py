@@ -7,7 +7,7 @@ from textwrap import fill, indent
 
 import click
 
-from api.commands.packs import pack_argument, pack_in
+from api.commands.packs import checked_in, pack_argument
 from api.commands.writing import write_whole
 from rules.authoring.code_pages import code_pages
 from rules.codes import CODES
@@ -22,7 +22,8 @@ def facts(folder: Path) -> None:
 
     Example: stagewright rules facts rules/packs/base
     """
-    pack, cases = pack_in(folder)
+    checked = checked_in(folder)
+    pack = checked.pack
     click.echo(f"{pack.name} {pack.version}: {pack.title}")
     click.echo(f"digest {pack.digest}")
     counts = {
@@ -32,7 +33,8 @@ def facts(folder: Path) -> None:
         "stages": pack.stages,
         "cautions": pack.cautions,
         "materials": pack.materials,
-        "cases": cases,
+        "cases": checked.cases,
+        "assertions": checked.assertions,
     }
     for name, things in counts.items():
         click.echo(f"{len(things):>6} {name}")

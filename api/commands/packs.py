@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
 
 import click
 
+from rules.assertions.model import Assertion
 from rules.cases import Case
 from rules.decider import Decider
 from rules.engines.choose import engine_for
@@ -19,16 +21,32 @@ from rules.pack import Pack
 
 CLEAN, CANNOT_LOAD, CHECK_FAILS = 0, 1, 2
 
+
+@dataclass(frozen=True)
+class Sound:
+    """A pack without findings, its own cases and all assertions it must fulfil."""
+
+    pack: Pack
+    cases: Sequence[Case]
+    assertions: Sequence[Assertion]
+
+
 pack_argument = click.argument("folder", metavar="[PACK]", type=click.Path(path_type=Path), default=BASE_PACK)
 """The folder of a pack; the base pack when it is left out."""
 
 
 def pack_in(folder: Path) -> tuple[Pack, Sequence[Case]]:
     """The pack in a folder with the cases of its own; ends the program when anything is wrong with it."""
+    checked = checked_in(folder)
+    return checked.pack, checked.cases
+
+
+def checked_in(folder: Path) -> Sound:
+    """Everything a sound pack holds; ends the program when anything is wrong with it."""
     checked = check_folder(folder)
     if checked.pack is None or checked.findings:
         end_refused(folder, checked.findings)
-    return checked.pack, checked.cases
+    return Sound(checked.pack, checked.cases, checked.assertions)
 
 
 def decider_of(pack: Pack) -> Decider:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 from pathlib import Path
 from time import perf_counter
 from typing import Any
 
 import click
 
-from api.commands.packs import CHECK_FAILS, CLEAN, end_refused, pack_argument, written
+from api.commands.packs import CHECK_FAILS, CLEAN, checked_in, pack_argument, written
 from api.commands.progress import tell
 from planning.keeping import why_not_kept
 from rules.findings import in_order
-from rules.loading import check_folder
 from rules.pack import Pack
 from rules.proof.fault import Fault
 from rules.proof.proving import Proof, prove
@@ -35,17 +35,10 @@ def prove_pack(context: click.Context, folder: Path, form: str) -> None:
 
     Example: stagewright rules prove rules/packs/example-overlay
     """
-    checked = check_folder(folder)
-    if checked.pack is None or checked.findings:
-        end_refused(folder, checked.findings)
+    checked = checked_in(folder)
     pack = checked.pack
     started_s = perf_counter()
-    proof = prove(
-        pack,
-        checked.assertions,
-        lambda present, settings: why_not_kept(pack, present, settings),
-        tell,
-    )
+    proof = prove(pack, checked.assertions, partial(why_not_kept, pack), tell)
     tell("")
     if form == "json":
         click.echo(json.dumps(_document(pack, proof), ensure_ascii=False, indent=2))

@@ -140,6 +140,7 @@ def test_facts_counts_what_a_pack_holds(tmp_path: Path) -> None:
         "cautions": "1",
         "materials": "1",
         "cases": "1",
+        "assertions": "0",
     }
 
 
