@@ -14,7 +14,7 @@ from rules.pack import Pack
 from storage.activations import Activations
 from storage.audit import Audit
 from storage.database import engine_for, guarded, inserting, refuse_missing_file
-from storage.faults import DifferentDocument, PackNotKept
+from storage.faults import DifferentDocument, PackNotKept, StoreUnavailable
 from storage.migrations import upgrade
 from storage.packs import Packs
 from storage.records import KeptProcedure, Page, Position, StatedFacts, json_text
@@ -29,8 +29,12 @@ def open_store(url: str, must_exist: bool = False) -> Store:
     engine = engine_for(url)
     if must_exist:
         refuse_missing_file(engine)
-    with guarded(engine):
-        upgrade(engine)
+    try:
+        with guarded(engine):
+            upgrade(engine)
+    except StoreUnavailable:
+        engine.dispose()
+        raise
     return Store(engine)
 
 

@@ -50,7 +50,8 @@ def prove_pack(context: click.Context, folder: Path, form: str) -> None:
 
 
 def _summary(proof: Proof, elapsed_s: float) -> str:
-    found = f"{len(proof.faults)} faults" if proof.faults else "proven"
+    count = len(proof.faults)
+    found = f"{count} fault{'' if count == 1 else 's'}" if count else "proven"
     return (
         f"{found}: {proof.rules} rules and {proof.assertions} assertions over {proof.cells:,} cells "
         f"in {elapsed_s:.2f} s"

@@ -6,20 +6,31 @@ from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
+from alembic.util.exc import CommandError
 from sqlalchemy import Connection, Engine, text
+
+from storage.database import shown
+from storage.faults import StoreUnavailable
 
 _LOCK = 7_205_759_403
 """Any number, the same in every process: the name of the PostgreSQL advisory lock."""
 
 
 def upgrade(engine: Engine) -> None:
-    """Run the steps that this database lacks, all or none; other processes wait meanwhile."""
+    """Run the steps that this database lacks, all or none; other processes wait meanwhile.
+
+    Raises StoreUnavailable for a database with a step that is not among ours.
+    """
     with engine.connect() as connection, connection.begin():
         _wait_for_our_turn(connection)
         config = Config()
         config.set_main_option("script_location", str(Path(__file__).parent).replace("%", "%%"))
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        try:
+            command.upgrade(config, "head")
+        except CommandError as error:
+            reason = f"it is of a later version of the service ({error})"
+            raise StoreUnavailable(f"cannot use the database {shown(engine.url)}: {reason}") from error
 
 
 def _wait_for_our_turn(connection: Connection) -> None:

@@ -34,6 +34,17 @@ def test_a_migration_that_fails_leaves_nothing_behind(tmp_path: Path) -> None:
     engine.dispose()
 
 
+def test_a_database_of_a_later_version_is_told_as_one(tmp_path: Path) -> None:
+    url = f"sqlite:///{tmp_path}/store.sqlite3"
+    open_store(url).close()
+    engine = engine_for(url)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
+    engine.dispose()
+    with pytest.raises(StoreUnavailable, match="of a later version of the service"):
+        open_store(url)
+
+
 def test_two_services_may_open_one_new_database_at_once(tmp_path: Path) -> None:
     url = f"sqlite:///{tmp_path}/store.sqlite3"
     together = Barrier(2)
