@@ -79,7 +79,10 @@ def _by_parameter(before: str, names: str, or_else: Json | None = None) -> Json:
 
 PARAMETERS = _by_parameter("^", SNAKE)
 SETTINGS = _by_parameter(r"\.", SETTING)
-WANTED = _by_parameter(r"\.", SETTING, _closed({"at_least": _BOUND, "at_most": _BOUND}, minProperties=1))
+_BOUNDS_OR_UNSET: Json = {
+    "anyOf": [_closed({"at_least": _BOUND, "at_most": _BOUND}, minProperties=1), {"type": "null"}]
+}
+WANTED = _by_parameter(r"\.", SETTING, _BOUNDS_OR_UNSET)
 GIVEN: Json = {
     "type": "object",
     "required": ["material"],

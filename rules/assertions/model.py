@@ -43,7 +43,7 @@ class Pattern:
 
     `reasons` are rules whose reason for the disposition people are told. The last four speak of stages
     as far as they are present: `parameters` gives the value, or the bounds of the value, that a
-    parameter has; `order` names stages that follow one another.
+    parameter has, or None for one that no rule sets; `order` names stages that follow one another.
     """
 
     dispositions: tuple[Disposition, ...] = ()
@@ -53,7 +53,7 @@ class Pattern:
     absent: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     no_stages: bool = False
-    parameters: Mapping[tuple[str, str], Value | Bounds] = field(default_factory=dict)
+    parameters: Mapping[tuple[str, str], Value | Bounds | None] = field(default_factory=dict)
     order: tuple[str, ...] = ()
     nothing_between: NothingBetween | None = None
     carry: Carry | None = None

@@ -6,7 +6,7 @@ from rules.assertions.model import Assertion, Bounds, Carry, NothingBetween, Pat
 from rules.conditions import All, Value
 from rules.loading.conditions import when_of
 from rules.loading.known import Known
-from rules.loading.nodes import Items, Members, Node
+from rules.loading.nodes import Items, Members, Node, is_null
 from rules.loading.parameters import parameter_value, parameters_of
 from rules.loading.phrases import quoted
 from rules.loading.report import Report
@@ -102,21 +102,22 @@ def _carry(node: Node | None, known: Known, report: Report) -> Carry | None:
     )
 
 
-def _parameters(row: Row, known: Known, report: Report) -> dict[tuple[str, str], Value | Bounds]:
-    wanted: dict[tuple[str, str], Value | Bounds] = {}
+def _parameters(row: Row, known: Known, report: Report) -> dict[tuple[str, str], Value | Bounds | None]:
+    """What is wanted of each parameter; None, written null: that nobody sets it."""
+    wanted: dict[tuple[str, str], Value | Bounds | None] = {}
     for key, place, node in row.members("parameters"):
         stage_id, _, parameter = key.partition(".")
         is_known(stage_id, place, "stage", known.stage_names, "R116", report)
         stage = known.stages.get(stage_id)
         if stage and is_known(parameter, place, "parameter", parameters_of(stage), "R117", report):
-            value = _wanted(stage, parameter, node, report)
-            if value is not None:
-                wanted[stage_id, parameter] = value
+            wanted[stage_id, parameter] = _wanted(stage, parameter, node, report)
     return wanted
 
 
 def _wanted(stage: Stage, parameter: str, node: Node, report: Report) -> Value | Bounds | None:
-    """The value of a parameter, or `{at_least: ..., at_most: ...}`."""
+    """The value of a parameter, `{at_least: ..., at_most: ...}`, or null."""
+    if is_null(node):
+        return None
     like = parameters_of(stage)[parameter]
     if not isinstance(node, Members):
         return parameter_value(parameter, node, report, like=like)

@@ -13,7 +13,6 @@ from rules.proof.domain import SUBSTRATE, Domain, domain_of
 from rules.proof.outcomes import Outcomes, outcomes_of
 from rules.proof.space import where_holds
 from rules.proof.witness import applies, value_in
-from rules.vocabulary import Fact
 
 
 @dataclass(frozen=True)
@@ -51,10 +50,9 @@ class Changes:
             if not domain.any(fired):
                 return None
             here = _cells(domain, substrate, facts)
-            free = {SUBSTRATE: domain.empty} | {
-                name: _unstated(domain, fact, facts) for name, fact in domain.facts.items()
-            }
-            return _change(domain, facts, here, domain.diagrams.nearest(fired, here, free))
+            unsaid = here | _assumed(domain, facts)
+            there = domain.diagrams.nearest(fired, unsaid, _costless(domain, unsaid, facts))
+            return _change(domain, facts, here, there)
 
 
 def _cells(domain: Domain, substrate: Substrate, facts: Mapping[str, Value]) -> dict[str, int]:
@@ -62,14 +60,24 @@ def _cells(domain: Domain, substrate: Substrate, facts: Mapping[str, Value]) -> 
     return {SUBSTRATE: row} | {name: fact.cell_of(facts[name]) for name, fact in domain.facts.items()}
 
 
-def _unstated(domain: Domain, fact: Fact, facts: Mapping[str, Value]) -> Diagram:
-    """Where nobody has to state a fact: it does not apply, or applies only there and has its default."""
-    if fact.applies_when is None:
-        return domain.empty
-    inapplicable = ~where_holds(domain, fact.applies_when, domain.test)
-    if applies(fact, facts) or fact.default is None:
-        return inapplicable
-    return inapplicable | domain.diagrams.cells(fact.name, [fact.cell_of(fact.default)])
+def _assumed(domain: Domain, facts: Mapping[str, Value]) -> dict[str, int]:
+    """The cells that facts which do not apply now have by default once they do."""
+    return {
+        name: fact.cell_of(fact.default)
+        for name, fact in domain.facts.items()
+        if fact.default is not None and not applies(fact, facts)
+    }
+
+
+def _costless(domain: Domain, unsaid: Mapping[str, int], facts: Mapping[str, Value]) -> dict[str, Diagram]:
+    """Where nothing new has to be said of a variable: it is as it was, or assumed, or does not apply."""
+    costless = {name: domain.diagrams.cells(name, [cell]) for name, cell in unsaid.items()}
+    for name, fact in domain.facts.items():
+        if fact.applies_when is not None:
+            if not applies(fact, facts) and fact.default is None:
+                costless[name] = domain.empty
+            costless[name] |= ~where_holds(domain, fact.applies_when, domain.test)
+    return costless
 
 
 def _change(

@@ -123,27 +123,26 @@ class Diagrams:
         return chosen
 
     def nearest(
-        self, diagram: Diagram, here: Mapping[str, int], free: Mapping[str, Diagram]
+        self, diagram: Diagram, preferred: Mapping[str, int], costless: Mapping[str, Diagram]
     ) -> dict[str, int]:
-        """One combination in which a non-empty `diagram` holds and the fewest variables leave `here`.
+        """One combination in which a non-empty `diagram` holds at the least cost.
 
-        A variable that leaves it where its `free` holds does not count. Of several combinations, the one
-        that leaves it in variables declared late.
+        A variable costs 1 wherever its `costless` does not hold. Of several combinations, the one that
+        leaves `preferred` in variables declared late.
         """
         if diagram == self.false:
             raise ValueError("an empty diagram has no combination")
-        costless = [self._cells[name, here[name]] | free[name] for name in self.variables]
         for most in range(len(costless) + 1):
-            # `within[n]`: of the variables so far, at most n count.
+            # `within[n]`: the variables so far cost at most n.
             within = [self.true] * (most + 1)
-            for stays in costless:
+            for free in costless.values():
                 within = [
-                    each & stays | (within[n - 1] & ~stays if n else self.false)
+                    each & free | (within[n - 1] & ~free if n else self.false)
                     for n, each in enumerate(within)
                 ]
             if diagram & within[most] != self.false:
-                return self.first(diagram & within[most], here)
-        raise AssertionError("all variables may leave")
+                return self.first(diagram & within[most], preferred)
+        raise AssertionError("no combination costs more than all variables")
 
     def _code(self, variable: Variable, cell: int) -> Diagram:
         code = variable.code(cell)

@@ -34,17 +34,19 @@ def prove(
     why_not_kept: WhyNotKept,
     told: Callable[[str], object] = lambda obligation: None,
 ) -> Proof:
-    """Prove `pack` over its whole domain; `told` is called with each obligation before it is tried."""
+    """Prove `pack` over its whole domain; `told` is called with each obligation before it is tried.
+
+    `assertions` are those of the whole stack of packs.
+    """
     told("meaning of every rule")
+    held = [each for each in assertions if each.stands_under_overlays or each.place.pack == pack.name]
     domain = domain_of(pack)
     outcomes = outcomes_of(pack, domain)
     faults: list[Fault] = []
-    for obligation, found in _obligations(outcomes, domain, assertions, why_not_kept):
+    for obligation, found in _obligations(outcomes, domain, held, why_not_kept):
         told(obligation)
         faults += found()
-    return Proof(
-        pack.digest, domain.count(domain.admissible), len(pack.rules), len(assertions), tuple(faults)
-    )
+    return Proof(pack.digest, domain.count(domain.admissible), len(pack.rules), len(held), tuple(faults))
 
 
 def _obligations(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from math import inf
+from math import ceil, inf
 
 from rules.pack import ParameterValue, Stage
 from rules.proof.domain import Domain
@@ -45,6 +45,9 @@ class Unkept:
     facts: Mapping[str, float]
 
 
+Situation = tuple[Span, Settings, CellSet]
+"""A span, the timing that is set in it, and its cells."""
+
 WhyNotKept = Callable[[Span, Settings], Unkept | None]
 """(a span, the timing that rules and substrate set in it) -> why it may not be kept, or None."""
 
@@ -54,11 +57,14 @@ def unkept_windows(outcomes: Outcomes, domain: Domain, why_not_kept: WhyNotKept)
     spans = _Spans(outcomes, domain)
     for stage in outcomes.pack.stages.values():
         for target in stage.window.to if stage.window else ():
-            for span, settings, where in spans.of(stage, target):
+            if not any(why_not_kept(span, settings) for span, settings, _ in spans.fullest(stage, target)):
+                continue  # nor is any emptier one: less can only be done in less time
+            for span, settings, where in spans.each(stage, target):
                 unkept = why_not_kept(span, settings)
                 if unkept:
                     places = (stage.place, outcomes.pack.stages[target].place)
-                    yield fault_in(domain, where, "R608", unkept.told, *places, wanted=unkept.facts)
+                    wanted = {name: spans.reached(name, at, where) for name, at in unkept.facts.items()}
+                    yield fault_in(domain, where, "R608", unkept.told, *places, wanted=wanted)
                     break
 
 
@@ -72,32 +78,58 @@ class _Spans:
         self._earlier = earlier_stages(self._stages)
         self._present = {name: outcomes.present(name) for name in self._stages}
 
-    def of(self, stage: Stage, target: str) -> Iterator[tuple[Span, Settings, CellSet]]:
-        """Those of one window, the ones with the fewest stages in them first."""
-        for between, region in sorted(self._regions(stage, target), key=lambda pair: len(pair[0])):
-            for settings, where in self._settings([stage.id, *sorted(between)], region):
-                yield Span(stage.id, target, between, self._limits(where)), settings, where
+    def fullest(self, stage: Stage, target: str) -> Iterator[Situation]:
+        """One window with everything in it that ever may be, whether all of it meets or not."""
+        where, names = self._ends(stage, target)
+        if self._domain.any(where):
+            yield from self._situations(stage, target, frozenset(names), where)
 
-    def _regions(self, stage: Stage, target: str) -> list[tuple[frozenset[str], CellSet]]:
-        """Every set of stages that may fall between, with its cells.
+    def each(self, stage: Stage, target: str) -> Iterator[Situation]:
+        """One window with every set of stages that may meet in it, the smallest first."""
+        where, names = self._ends(stage, target)
+        regions = [(frozenset[str](), where)]
+        for name in names:
+            here = self._present[name]
+            regions = [
+                (between | {name} if kept else between, part)
+                for between, region in regions
+                for kept, part in ((True, region & here), (False, region & ~here))
+                if self._domain.any(part)
+            ]
+        for between, region in sorted(regions, key=lambda pair: len(pair[0])):
+            yield from self._situations(stage, target, between, region)
 
-        The window leads to the first of its targets that follows, so none of them lies in it.
+    def reached(self, name: str, limit: float, where: CellSet) -> float:
+        """The limit of a number in `where`, or the whole number below one that is out of reach."""
+        fact = self._domain.facts[name]
+        cell = fact.cell_of(limit)
+        if self._domain.any(where & self._domain.diagrams.cells(name, [cell])):
+            return limit
+        return max(float(ceil(limit) - 1), float(fact.domain[cell - 1]))
+
+    def _ends(self, stage: Stage, target: str) -> tuple[CellSet, list[str]]:
+        """Where a window has these ends, and the stages that may be done between them.
+
+        It leads to the first of its targets that follows, so none of them lies in it.
         """
         targets = stage.window.to if stage.window else ()
         nearer = [each for each in targets if self._surely_between(stage.id, each, target)]
         ends = self._outcomes.answered & self._present[stage.id] & self._present[target]
         where = ends & ~union(self._domain, (self._present[each] for each in nearer))
-        regions = [(frozenset[str](), where)] if self._domain.any(where) else []
-        for name in self._stages:
-            if name not in targets and may_lie_between(self._earlier, stage.id, name, target):
-                here = self._present[name]
-                regions = [
-                    (between | {name} if kept else between, part)
-                    for between, region in regions
-                    for kept, part in ((True, region & here), (False, region & ~here))
-                    if self._domain.any(part)
-                ]
-        return regions
+        names = [
+            name
+            for name in self._stages
+            if name not in targets
+            and may_lie_between(self._earlier, stage.id, name, target)
+            and self._domain.any(where & self._present[name])
+        ]
+        return where, names
+
+    def _situations(
+        self, stage: Stage, target: str, between: frozenset[str], where: CellSet
+    ) -> Iterator[Situation]:
+        for settings, cells in self._settings([stage.id, *sorted(between)], where):
+            yield Span(stage.id, target, between, self._limits(cells)), settings, cells
 
     def _surely_between(self, first: str, name: str, last: str) -> bool:
         return first in self._earlier[name] and name in self._earlier[last]

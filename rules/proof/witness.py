@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import ceil
 from types import MappingProxyType
 from typing import Any
 
@@ -12,7 +11,7 @@ from rules.conditions import Value
 from rules.predicates import holds
 from rules.proof.diagrams import Diagram
 from rules.proof.domain import SUBSTRATE, Domain
-from rules.vocabulary import Fact, Kind
+from rules.vocabulary import Fact
 from rules.wording import value_in_words
 
 FEATURES = "/part/features/"
@@ -88,12 +87,9 @@ def applies(fact: Fact, facts: Mapping[str, Value]) -> bool:
 
 
 def value_in(fact: Fact, cell: int, wanted: Value | None = None) -> Value:
-    """A value in a cell: the one wanted or, for a number, the whole one below it; else the default."""
-    choices = [wanted, fact.default]
-    if fact.kind is Kind.NUMBER and wanted is not None:
-        choices.insert(1, float(ceil(float(wanted)) - 1))
-    for value in choices:
-        if value is not None and fact.fault_of(value) is None and fact.cell_of(value) == cell:
+    """A value in a cell: the one wanted, the default, else the lowest or only one."""
+    for value in (wanted, fact.default):
+        if value is not None and fact.cell_of(value) == cell:
             return value
     return fact.domain[cell]
 

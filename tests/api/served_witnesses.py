@@ -123,6 +123,8 @@ def has(document: Document, stage: str, parameter: str, wanted: object) -> bool:
     """Whether the stage, where it is there, shows the parameter as it is wanted."""
     for each in document["stages"]:
         if each["stage"] == stage:
+            if wanted is None:
+                return parameter not in each["parameters"]
             # A wait that a rule sets is one of the parameters, another is not.
             value = each["parameters"].get(parameter, each["wait_min"] if parameter == "wait_min" else None)
             if not isinstance(wanted, Bounds):

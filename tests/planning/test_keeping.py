@@ -8,7 +8,7 @@ from functools import partial
 
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from planning_examples import acyclic_catalogues, make_pack, make_substrate
+from planning_examples import acyclic_catalogues, make_pack, make_stage, make_substrate
 
 from planning.arranging import arranged
 from planning.job import job_of
@@ -154,3 +154,24 @@ def test_windows_that_are_proven_are_kept_by_every_job(pack: Pack, jobs: list[Ma
 def test_a_window_that_some_job_misses_is_found(pack: Pack, jobs: list[Mapping[str, Value]]) -> None:
     if any(is_missed(pack, facts) for facts in jobs):
         assert faults_of(pack)
+
+
+def test_the_largest_job_in_the_coldest_air_is_the_witness() -> None:
+    stages = {
+        "clean": make_stage("clean", window=Window(("paint",), 0.0, 20.0, None)),
+        "mask": make_stage("mask", after=("clean",), work=Work(1.0, per_dm_min=1.0)),
+        "paint": make_stage("paint", after=("mask",)),
+    }
+    small = rule("small", SMALL_DAMAGE, require=("clean", "mask", "paint"))
+    assert faults_of(pack_of(stages, small)) == []
+    stages["clean"] = replace(stages["clean"], wait=Wait(12.0, 20.0, Kinetics.EVAPORATION, 40.0, 5.0, 35.0))
+    (fault,) = faults_of(pack_of(stages, small))
+    assert fault.code == "R608"
+    assert fault.witness is not None
+    assert fault.witness.facts == {
+        "area_m2": 4.0,
+        "damage_length_mm": 299.0,
+        "damage_count": 3.0,
+        "air_temperature_c": -10.0,
+    }
+    assert is_missed(pack_of(stages, small), fault.witness.facts)

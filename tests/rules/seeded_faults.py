@@ -20,7 +20,8 @@ from random import Random
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from seeded_kinds import KINDS, Planting, plantings
+from seeded_kinds import KINDS, plantings
+from seeded_plantings import Planting
 
 from planning.keeping import why_not_kept
 from planning.order import ordered

@@ -7,64 +7,13 @@ seed picks the same ones in every run.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from copy import deepcopy
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-import yaml
+from seeded_plantings import GONE, TWICE, Address, Planting, Thing, declared_facts, parsed
 
-from rules.loading import BASE_PACK, read_folder
-
-Thing = dict[str, Any]
-Address = tuple[Any, ...]
 Way = tuple[Address, Any]
 """An address inside a thing, and what is written there."""
-
-GONE = object()
-TWICE = object()
-
-
-@dataclass(frozen=True)
-class Planting:
-    """One edit: its kind, the file and the address in it, and what is written there."""
-
-    kind: str
-    path: str
-    address: Address
-    new: Any
-
-    @property
-    def told(self) -> str:
-        """The edit in one line."""
-        section, key, *inside = self.address
-        thing = _parsed()[self.path][section][key]
-        name = key if isinstance(key, str) else thing["id"]
-        new = {id(GONE): "gone", id(TWICE): "twice"}.get(id(self.new), self.new)
-        return f"{self.path}, {name}, {'.'.join(map(str, inside)) or 'all of it'}: {new}"
-
-    def files(self) -> dict[str, str]:
-        """The base pack with the edit done."""
-        file = deepcopy(_parsed()[self.path])
-        *above, last = self.address
-        parent = file
-        for step in above:
-            parent = parent[step]
-        if self.new is GONE:
-            del parent[last]
-        elif self.new is TWICE:
-            parent.insert(last, {**deepcopy(parent[last]), "id": "the-same-again"})
-        else:
-            parent[last] = self.new
-        text = yaml.dump(file, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=10_000)
-        return {**_base_files(), self.path: text}
-
-
-class _Dumper(yaml.SafeDumper):
-    """Writes things out that stand in a file twice."""
-
-    def ignore_aliases(self, data: object) -> bool:
-        return True
 
 
 @cache
@@ -73,7 +22,7 @@ def plantings(kind: str) -> tuple[Planting, ...]:
     section, ways = KINDS[kind]
     return tuple(
         Planting(kind, path, (section, key, *address), new)
-        for path, file in _parsed().items()
+        for path, file in parsed().items()
         for key, thing in _entries(file.get(section, []))
         for address, new in ways(thing)
     )
@@ -81,21 +30,6 @@ def plantings(kind: str) -> tuple[Planting, ...]:
 
 def _entries(things: Any) -> Iterator[tuple[Any, Thing]]:
     yield from things.items() if isinstance(things, dict) else enumerate(things)
-
-
-@cache
-def _base_files() -> Mapping[str, str]:
-    return read_folder(BASE_PACK)
-
-
-@cache
-def _parsed() -> Mapping[str, Any]:
-    return {path: yaml.safe_load(text) for path, text in _base_files().items()}
-
-
-@cache
-def _facts() -> Mapping[str, Thing]:
-    return {name: fact for file in _parsed().values() for name, fact in file.get("facts", {}).items()}
 
 
 def _tests(block: Any, address: Address = ("when",)) -> Iterator[tuple[Address, str, Any]]:
@@ -135,9 +69,11 @@ def _others(name: str, value: Any) -> list[Any]:
     """Other values of a fact than one that is tested, concluded or assumed."""
     if isinstance(value, bool):
         return [not value]
-    return [other for other in _facts()[name].get("values", {}) if isinstance(value, str) and other != value][
-        :2
-    ]
+    return [
+        other
+        for other in declared_facts()[name].get("values", {})
+        if isinstance(value, str) and other != value
+    ][:2]
 
 
 def _negate(rule: Thing) -> Iterator[Way]:
@@ -150,7 +86,7 @@ def _move_cut_point(rule: Thing) -> Iterator[Way]:
     for address, name, wanted in _tests(rule["when"]):
         for bound in ("at_least", "below"):
             if isinstance(wanted, dict) and bound in wanted:
-                points = _facts()[name]["cut_points"]
+                points = declared_facts()[name]["cut_points"]
                 at = points.index(wanted[bound])
                 yield from (
                     ((*address, bound), points[to]) for to in (at - 1, at + 1) if 0 <= to < len(points)
@@ -161,7 +97,7 @@ def _confuse_property(rule: Thing) -> Iterator[Way]:
     """Read the truth value of another property of the material."""
     properties = [
         name
-        for name, fact in _facts().items()
+        for name, fact in declared_facts().items()
         if fact.get("origin") == "substrate" and fact["kind"] == "boolean"
     ]
     for address, name, wanted in _tests(rule["when"]):
@@ -251,7 +187,7 @@ def _misroute_property(stage: Thing) -> Iterator[Way]:
 
 
 def _default_differently(fact: Thing) -> Iterator[Way]:
-    for name, each in _facts().items():
+    for name, each in declared_facts().items():
         if each is fact and fact.get("origin") == "rules":
             yield from ((("default",), other) for other in _others(name, fact["default"]))
 

@@ -25,7 +25,7 @@ when: {radar_zone: false}
     always:
       any_of: [solvent-clean, prime]
       cautions: [solvent-vapour]
-      parameters: {prime.coats: 2, prime.limit_c: {at_least: 60, at_most: 90}}
+      parameters: {prime.coats: 2, prime.limit_c: {at_least: 60, at_most: 90}, prime.abrasive: null}
       order: [solvent-clean, prime]
       nothing_between: {after: [solvent-clean], before: [prime], stages: [adhesion-promoter]}
       carry: {stages: [prime], users_of: [primer], cautions: [solvent-vapour]}
@@ -41,7 +41,11 @@ when: {radar_zone: false}
     assert read.always == Pattern(
         any_of=("solvent-clean", "prime"),
         cautions=("solvent-vapour",),
-        parameters={("prime", "coats"): 2.0, ("prime", "limit_c"): Bounds(60.0, 90.0)},
+        parameters={
+            ("prime", "coats"): 2.0,
+            ("prime", "limit_c"): Bounds(60.0, 90.0),
+            ("prime", "abrasive"): None,
+        },
         order=("solvent-clean", "prime"),
         nothing_between=NothingBetween(("solvent-clean",), ("prime",), ("adhesion-promoter",)),
         carry=Carry(("prime",), ("primer",), ("solvent-vapour",)),

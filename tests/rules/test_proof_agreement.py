@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from importlib import import_module
 
 import pytest
@@ -12,11 +13,16 @@ import whole_packs
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from meanings import assert_same, cell_of
+from planted_faults import Planted
+from planted_proof_faults import OF_PROOF
 
+from planning.keeping import why_not_kept
+from rules.loading import check_files
 from rules.proof import diagrams
 from rules.proof.diagrams import Diagrams, Variable
 from rules.proof.domain import domain_of
 from rules.proof.outcomes import outcomes_of
+from rules.proof.proving import prove
 from rules.proof.sample import sample_of
 from rules.proof.space import CellSet
 
@@ -72,6 +78,18 @@ def test_bit_vectors_agree_with_the_reference_cell_by_cell(data: st.DataObject) 
     outcomes = outcomes_of(pack, sample)
     for number, facts in enumerate(listed):
         assert_same(outcomes, sample.only(number), whole_packs.decided(pack, facts))
+
+
+@pytest.mark.parametrize("planted", OF_PROOF, ids=lambda planted: planted.code)
+def test_both_engines_find_the_same_faults_with_the_same_witnesses(planted: Planted) -> None:
+    checked = check_files(planted.stack)
+    assert checked.pack is not None
+    proofs = []
+    for name in ENGINES:
+        with drawn_by(name):
+            proofs.append(prove(checked.pack, checked.assertions, partial(why_not_kept, checked.pack)))
+    assert proofs[0].faults
+    assert proofs[0] == proofs[-1]
 
 
 @pytest.mark.parametrize("engine", ENGINES)

@@ -45,7 +45,7 @@ def sublists(of: tuple[str, ...], most: int = 2) -> st.SearchStrategy[tuple[str,
     return st.lists(st.sampled_from(of), max_size=most, unique=True).map(tuple)
 
 
-bounds = st.sampled_from([Bounds(1.5), Bounds(None, 1.0), Bounds(30.0), Bounds(None, 15.0), 2.0, 80.0])
+bounds = st.sampled_from([Bounds(1.5), Bounds(None, 1.0), Bounds(30.0), Bounds(None, 15.0), 2.0, 80.0, None])
 answers = st.builds(
     Pattern,
     dispositions=st.sampled_from([(), (Disposition.REPAIR,), (Disposition.REFER, Disposition.REPAIR)]),
@@ -90,7 +90,12 @@ def looks_like(pattern: Pattern, pack: Pack, facts: Mapping[str, Value], decisio
         and cautions.issuperset(pattern.cautions)
         and (not pattern.no_stages or not stages)
         and all(
-            stage not in stages or lies_in(wanted, value_of(pack, facts, decision, stage, parameter))
+            stage not in stages
+            or (
+                is_left_alone(pack, decision, stage, parameter)
+                if wanted is None
+                else lies_in(wanted, value_of(pack, facts, decision, stage, parameter))
+            )
             for (stage, parameter), wanted in pattern.parameters.items()
         )
         and all(
@@ -114,6 +119,10 @@ def value_of(
     catalogue = {"limit_c": facts["limit"], "wait_min": pack.stages[stage].wait.minutes}
     setting = decision.settings.get((stage, parameter))
     return setting.value if setting else (pack.stages[stage].parameters | catalogue)[parameter]
+
+
+def is_left_alone(pack: Pack, decision: Decision, stage: str, parameter: str) -> bool:
+    return (stage, parameter) not in decision.settings and parameter not in pack.stages[stage].from_substrate
 
 
 def lies_in(wanted: Value | Bounds, value: Value | None) -> bool:

@@ -82,6 +82,35 @@ def test_what_is_in_order_only_by_phase_or_name_is_not_surely_in_order() -> None
     assert "nothing puts 'solvent-clean' before 'prime'" in fault.message
 
 
+def test_stages_are_in_order_where_the_one_between_them_is_absent() -> None:
+    loose = changed("stages.yaml", "after: [adhesion-promoter, solvent-clean]", "after: [adhesion-promoter]")
+    loose["stages.yaml"] = loose["stages.yaml"].replace("    after: [solvent-clean]\n", "")
+    never_promoted = "when: {surface_energy: high, needs_promoter: true"
+    loose["rules/refinish.yaml"] = RULES.replace("when: {needs_promoter: true", never_promoted)
+    found = faults_of(claiming("always: {order: [solvent-clean, adhesion-promoter, prime]}", loose))
+    assert [fault.code for fault in found] == ["R604", "R606", "R609"]
+    assert "nothing puts 'solvent-clean' before 'prime'" in found[-1].message
+
+
+def test_what_may_come_between_two_stages_that_are_in_no_order_is_found() -> None:
+    loose = changed("stages.yaml", "after: [adhesion-promoter, solvent-clean]", "after: []")
+    claim = f"always: {{nothing_between: {CLEAN_TO_PRIME}, stages: [adhesion-promoter]}}}}"
+    (fault,) = faults_of(claiming(claim, loose))
+    assert "'adhesion-promoter' may come between 'solvent-clean' and 'prime'" in fault.message
+
+
+def test_materials_that_are_one_to_the_rules_are_told_apart_by_what_they_fix() -> None:
+    twin = SMALL["substrates.yaml"] + (
+        "  - symbol: PS\n    name: Polystyrene\n    source: invented\n"
+        "    properties: {surface_energy: high, bake_limit_c: 90}\n"
+    )
+    pack = {**SMALL, "substrates.yaml": twin}
+    assert codes(claiming("always: {parameters: {prime.limit_c: {at_most: 90}}}", pack)) == []
+    (fault,) = faults_of(claiming("always: {parameters: {prime.limit_c: {at_most: 80}}}", pack))
+    assert fault.witness is not None
+    assert fault.witness.material == "PS"
+
+
 def test_an_assertion_may_speak_of_a_fact_that_no_rule_reads() -> None:
     unread = changed("rules/refinish.yaml", "damage_length_mm: {at_least: 300}\n      any:", "any:")
     claim = "when: {damage_length_mm: {at_least: 300}}\n    never: {disposition: repair}"
@@ -158,6 +187,15 @@ def test_an_assertion_of_the_pack_below_holds_under_an_overlay() -> None:
     assert faults_of(claimed) == []
     found = faults_of(claimed, *overlay(more=rule)[1:])
     assert ("R609", "small") in [(fault.code, fault.places[0].pack) for fault in found]
+
+
+def test_an_assertion_of_the_pack_below_may_be_of_that_pack_alone() -> None:
+    claim = "always: {parameters: {prime.coats: 2}}\n    overlays_may_differ: true"
+    thicker = "amend:\n  stages:\n    prime: {parameters: {coats: 3}}\n"
+    assert faults_of(claiming(claim)) == []
+    assert faults_of(claiming(claim), *overlay(more=thicker)[1:]) == []
+    (fault,) = faults_of(claiming(claim.partition("\n")[0]), *overlay(more=thicker)[1:])
+    assert fault.code == "R609"
 
 
 def test_the_window_of_a_stage_is_judged_with_what_its_material_fixes() -> None:

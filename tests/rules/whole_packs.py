@@ -63,7 +63,7 @@ def whole_packs(draw: st.DrawFn, max_rules: int = 7) -> Pack:
     ]
     rules += draw(rules_on_amounts(given))
     if draw(st.booleans()):
-        rules.append(strategies.rule("repairs", All(()), decide=Decide(Disposition.REPAIR, "invented")))
+        rules += draw(ordinary_decisions(given))
     pack = strategies.pack_of([*given, *derived, AMOUNT], [replace(rule, place=HERE) for rule in rules])
     return replace(
         pack,
@@ -92,6 +92,23 @@ def hanging_facts(draw: st.DrawFn, name: str, on: Sequence[Fact]) -> Fact:
     extra = draw(st.booleans()) and fact.kind is Kind.ENUMERATION
     otherwise = f"{name}_inapplicable" if extra else draw(strategies.values_of(fact))
     return replace(fact, applies_when=draw(strategies.single_tests(on)), otherwise=otherwise)
+
+
+@st.composite
+def ordinary_decisions(draw: st.DrawFn, given: Sequence[Fact]) -> list[Rule]:
+    """Everything is repaired, but for what is replaced, in two coats or one."""
+    everywhere, instead = ("repairs", Disposition.REPAIR), ("replaces", Disposition.REPLACE)
+    settings = [{("prime", "coats"): coats} for coats in draw(st.permutations([1.0, 2.0]))]
+    return [
+        strategies.rule(
+            name,
+            All(()) if name == "repairs" else draw(strategies.single_tests(given)),
+            decide=Decide(disposition, "invented"),
+            settings=setting,
+            overrides=() if name == "repairs" else ("repairs",),
+        )
+        for (name, disposition), setting in zip((everywhere, instead), settings, strict=True)
+    ]
 
 
 @st.composite
