@@ -10,7 +10,8 @@ from rules.pack import Pack
 from rules.vocabulary import Fact, Kind
 from rules.wording import condition_in_words
 from schemas.figures import plain
-from schemas.line_item import ENVELOPE, SECTIONS, facts_under
+from schemas.line_item.body import ENVELOPE, SECTIONS
+from schemas.line_item.facts import facts_under
 
 Json = dict[str, Any]
 

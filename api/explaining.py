@@ -19,7 +19,7 @@ from rules.pack import Pack
 from rules.proof.change import Changes
 from schemas.explanation import explanation_of
 from schemas.faults import Fault
-from schemas.procedure import Document
+from schemas.procedure.document import Document
 from storage.records import KeptProcedure
 
 

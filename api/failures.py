@@ -25,13 +25,13 @@ from api.problem_types import (
 from api.problems import Problem, refused
 from api.snapshot import current
 from planning.order import StageCircle
-from planning.temporal import InconsistentWindows
+from planning.timing.temporal import InconsistentWindows
 from rules.decision import PackFault
 from rules.intake import FactsRefused
 from rules.materials.resolve import MaterialUnknown
 from rules.pack import Pack
 from schemas.faults import Fault, faults_of_facts
-from schemas.procedure import pack_named
+from schemas.procedure.document import pack_named
 from storage.faults import StoreUnavailable
 
 RETRY_AFTER_S = 10

@@ -21,7 +21,7 @@ from api.snapshot import current
 from schemas.identification_answer import IdentificationAnswer
 from schemas.identification_examples import IDENTIFICATIONS
 from schemas.identification_request import IdentificationRequest
-from schemas.line_item import Body
+from schemas.line_item.body import Body
 
 identifications = Noun("identifications", __name__, url_prefix="/v1/identifications", description=__doc__)
 

@@ -21,8 +21,8 @@ from rules.pack import Pack
 from schemas.faults import Fault, pointer
 from schemas.identification import Doubt, identification_of
 from schemas.identification_request import evidence_of, facts_with, states_line_item
-from schemas.line_item import Body
-from schemas.procedure import Document
+from schemas.line_item.body import Body
+from schemas.procedure.document import Document
 
 
 @dataclass(frozen=True)

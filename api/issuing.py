@@ -7,8 +7,10 @@ from planning.procedure import plan
 from rules.intake import CompleteFacts
 from rules.materials.resolve import resolve_with_notes
 from rules.pack import Pack
-from schemas.line_item import Body, complete_facts, facts_given, terms_of
-from schemas.procedure import document_of
+from schemas.line_item.body import Body
+from schemas.line_item.facts import complete_facts, facts_given
+from schemas.line_item.terms import terms_of
+from schemas.procedure.document import document_of
 from storage.records import KeptProcedure, StatedFacts
 
 

@@ -9,7 +9,7 @@ from api.nouns import Noun
 from api.problem_types import STORE_UNAVAILABLE
 from api.snapshot import current
 from schemas.operation import Alive, Ready, Service
-from schemas.procedure import pack_named
+from schemas.procedure.document import pack_named
 
 operation = Noun("operation", __name__, description=__doc__)
 

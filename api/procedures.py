@@ -29,9 +29,9 @@ from api.snapshot import current
 from schemas.examples import LINE_ITEMS
 from schemas.explanation import ExplanationAnswer
 from schemas.faults import Fault
-from schemas.line_item import Body, ProcedureRequest
-from schemas.procedure import is_identifier, timeline_answer
-from schemas.procedure_answer import ProcedureAnswer, ProcedureList, TimelineAnswer
+from schemas.line_item.body import Body, ProcedureRequest
+from schemas.procedure.answer import ProcedureAnswer, ProcedureList, TimelineAnswer
+from schemas.procedure.document import is_identifier, timeline_answer
 from schemas.queries import ExplanationQuery, ProceduresQuery
 from storage.faults import CursorRefused
 from storage.records import KeptProcedure, Page

@@ -19,7 +19,7 @@ from api.problem_types import (
 )
 from api.problems import Problem, refused
 from schemas.faults import Fault, faults_of_body, faults_of_query
-from schemas.line_item import ProcedureRequest
+from schemas.line_item.body import ProcedureRequest
 from schemas.strict_json import MalformedJson, read_json
 
 TAKES_QUERY = "takes_query"

@@ -12,7 +12,7 @@ import yaml
 from rules.conditions import Value
 from rules.intake import complete
 from rules.pack import Pack
-from schemas.line_item import facts_given
+from schemas.line_item.facts import facts_given
 
 FILE = Path(__file__).parent.parent / "docs" / "typical_line_items.yaml"
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from bench.printing import heading, table
 from bench.synthetic import synthetic_files
-from planning.keeping import why_not_kept
+from planning.timing.keeping import why_not_kept
 from rules.loading import BASE_PACK, check_files, check_folder
 from rules.pack import Pack
 from rules.proof.outcomes import outcomes_of

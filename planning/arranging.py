@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from planning.job import Job
-from planning.model import StageWindow
 from planning.order import dependencies, ordered
 from planning.parameters import parameters_of
 from planning.stages import SizedStage, sized
-from planning.windows import Lag, wait_lags, window_lags, windows_by_stage
+from planning.timing.model import StageWindow
+from planning.timing.windows import Lag, wait_lags, window_lags, windows_by_stage
 from rules.conditions import Value
 from rules.decision import Setting
 from rules.pack import Pack

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from planning.arranging import arranged
 from planning.cautions import asked_cautions
-from planning.cost import cost
-from planning.emissions import emissions
+from planning.costs.labour import cost
+from planning.emissions.voc import emissions
 from planning.job import Job, job_of
-from planning.materials import material_needs
+from planning.materials.needs import material_needs
 from planning.model import PlannedStage, Procedure, Terms
-from planning.place import place_report
+from planning.place.dew_point import place_report
 from planning.stages import planned
-from planning.timeline import timeline
-from planning.totals import totals
-from planning.windows import Lag
+from planning.timing.timeline import timeline
+from planning.timing.totals import totals
+from planning.timing.windows import Lag
 from rules.decision import Decision
 from rules.intake import CompleteFacts
 from rules.pack import Pack, Substrate

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from planning.durations import lognormal, median_work_min
 from planning.job import Job
-from planning.model import PlannedStage, Quantiles, StageWindow
+from planning.model import PlannedStage
 from planning.parameters import filled_in, number, text
 from planning.rounding import tenth_up
-from planning.waiting import waiting
-from planning.windows import tightest
+from planning.timing.durations import lognormal, median_work_min
+from planning.timing.model import Quantiles, StageWindow
+from planning.timing.waiting import waiting
+from planning.timing.windows import tightest
 from rules.pack import ParameterValue, Stage
 
 

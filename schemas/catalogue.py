@@ -10,7 +10,7 @@ from rules.pack import Caution, Pack, Stage, Substrate
 from rules.vocabulary import Fact, Kind
 from rules.wording import condition_in_words
 from schemas.figures import plain, plain_values
-from schemas.procedure import Document, pack_named
+from schemas.procedure.document import Document, pack_named
 
 
 def vocabulary_of(pack: Pack) -> Document:

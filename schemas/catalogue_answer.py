@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from schemas.answers import Answer, PackNamed, many, number, numbers, one, scalar, table, text, texts
-from schemas.procedure_answer import SIGNALS, CheckGiven
+from schemas.procedure.cautions import SIGNALS
+from schemas.procedure.stages import CheckGiven
 
 
 class ValueMeaning(Answer):

@@ -10,7 +10,7 @@ from rules.places import Place
 from rules.proof.change import Change
 from schemas.answers import Answer, PackNamed, many, one, scalar, table, text, whole
 from schemas.figures import plain, plain_values
-from schemas.procedure import Document, pack_named
+from schemas.procedure.document import Document, pack_named
 
 ASKED = ("derived", "stages", "settings", "cautions")
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from planning.model import Quantiles
+from planning.timing.model import Quantiles
 
 
 def tenth(value: float) -> float:

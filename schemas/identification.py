@@ -15,7 +15,7 @@ from rules.materials.resolve import UNKNOWN
 from rules.pack import Disposition, Pack
 from schemas.catalogue import caution_declared
 from schemas.figures import plain, tenth
-from schemas.procedure import Document, pack_named
+from schemas.procedure.document import Document, pack_named
 
 LEAST_SHOWN = 0.0005
 

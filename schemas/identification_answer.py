@@ -8,7 +8,7 @@ from rules.materials.identification.choosing import Stop
 from schemas.answers import Answer, PackNamed, many, number, one, table, text, texts, truth
 from schemas.catalogue_answer import CautionDeclared
 from schemas.fields import about
-from schemas.procedure_answer import DISPOSITIONS
+from schemas.procedure.answer import DISPOSITIONS
 
 SEEN = about(
     "A value; of a number that only rules read, the range inside which it makes no difference to them: an"

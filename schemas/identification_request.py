@@ -14,7 +14,9 @@ from rules.intake import CompleteFacts
 from rules.materials.identification.model import Evidence
 from rules.pack import Pack, Substrate
 from schemas.fields import Section, Text, about, by_member, length, line
-from schemas.line_item import Body, Damage, Finish, Part, Place, Refusing, complete_facts
+from schemas.line_item.body import Body, Damage, Finish, Part, Place
+from schemas.line_item.facts import complete_facts
+from schemas.refusing import Refusing
 
 FACT_SECTIONS = ("damage", "finish", "place")
 LONGEST_MARKING = 100

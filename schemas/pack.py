@@ -8,8 +8,8 @@ from typing import Any
 from marshmallow import Schema, ValidationError, fields
 
 from schemas.fields import Digits, Moment, Text, about, between, length
-from schemas.line_item import Refusing
 from schemas.queries import UNKNOWN_PARAMETER
+from schemas.refusing import Refusing
 
 LONGEST_DIGEST = 80
 

@@ -14,7 +14,7 @@ from api.commands.checking import in_working_order
 from api.commands.packs import CHECK_FAILS, end_refused, pack_argument, written
 from api.commands.places import shown
 from api.commands.progress import tell
-from planning.keeping import why_not_kept
+from planning.timing.keeping import why_not_kept
 from rules.authoring.exercised import exercised
 from rules.authoring.mutation.mutants import Mutant, mutants_of
 from rules.authoring.mutation.scoring import Judged, Score, by_kind, score_of, survivors

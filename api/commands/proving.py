@@ -12,7 +12,7 @@ import click
 
 from api.commands.packs import CHECK_FAILS, CLEAN, checked_in, pack_argument, written
 from api.commands.progress import tell
-from planning.keeping import why_not_kept
+from planning.timing.keeping import why_not_kept
 from rules.findings import in_order
 from rules.pack import Pack
 from rules.proof.fault import Fault

@@ -17,7 +17,8 @@ from rules.decider import Decider
 from rules.decision import Decision, PackFault
 from rules.materials.resolve import resolve
 from rules.pack import Pack
-from schemas.line_item import ProcedureRequest, complete_facts
+from schemas.line_item.body import ProcedureRequest
+from schemas.line_item.facts import complete_facts
 
 _HEAD = """\
 # Typical line items

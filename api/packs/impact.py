@@ -12,7 +12,7 @@ from api.packs.comparing import Compared, Comparison, Difference, MemberChange
 from api.packs.documents import Document
 from api.packs.outcomes import Answered
 from schemas.figures import plain_values
-from schemas.procedure import pack_named
+from schemas.procedure.document import pack_named
 from storage.records import Situation
 
 REFUSED = "refused"

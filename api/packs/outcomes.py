@@ -8,13 +8,13 @@ from functools import cached_property
 from typing import Any
 
 from planning.arranging import arranged
-from planning.durations import median_work_min
 from planning.job import job_of
 from planning.order import StageCircle, ordered
 from planning.parameters import parameters_of
 from planning.rounding import tenth, tenth_up
-from planning.temporal import InconsistentWindows
-from planning.timeline import timeline
+from planning.timing.durations import median_work_min
+from planning.timing.temporal import InconsistentWindows
+from planning.timing.timeline import timeline
 from rules.conditions import Value
 from rules.decider import Decider
 from rules.decision import Decision, PackFault

@@ -9,8 +9,8 @@ from itertools import islice
 from api.packs.agreement import Difference, differences, random_facts
 from api.packs.documents import Document, blank, finding_of, place_of
 from api.packs.reading import Files
-from planning.keeping import why_not_kept
 from planning.order import ordered
+from planning.timing.keeping import why_not_kept
 from rules.cases import Case, failures, run_cases
 from rules.conditions import Value
 from rules.decider import Decider

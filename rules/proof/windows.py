@@ -1,7 +1,7 @@
 """Every window can be kept, whatever falls between its two ends, and in whichever order it is done.
 
 The pack tells which spans can arise; how long what lies in one takes is arithmetic, which the caller
-brings along (`planning.keeping.why_not_kept`).
+brings along (`planning.timing.keeping.why_not_kept`).
 """
 
 from __future__ import annotations

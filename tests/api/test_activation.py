@@ -32,7 +32,7 @@ from api.issuing import issue as issue_for
 from api.packs.at_work import active_pack
 from api.packs.proving import proof_of
 from api.snapshot import current
-from schemas.line_item import ProcedureRequest
+from schemas.line_item.body import ProcedureRequest
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from rules.loading import BASE_PACK, load_folder
 from rules.predicates import holds
 from rules.vocabulary import Fact, Kind, Origin
-from schemas.procedure import identifier_of
+from schemas.procedure.document import identifier_of
 
 PACK = load_folder(BASE_PACK)
 FACTS = sorted(PACK.vocabulary.from_origin(Origin.LINE_ITEM), key=lambda fact: fact.applies_when is not None)

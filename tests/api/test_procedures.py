@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from schemas.examples import FULL, LINE_ITEMS, MINIMAL
-from schemas.procedure import identifier_of
+from schemas.procedure.document import identifier_of
 
 MEMBERS = {
     "id",

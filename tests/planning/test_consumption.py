@@ -9,11 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning_examples import make_stage
 
-from planning.cost import cost
-from planning.emissions import emissions
+from planning.costs.labour import cost
+from planning.costs.model import Rates
+from planning.emissions.voc import emissions
 from planning.job import Job
-from planning.materials import cleaner_ml, coating_ml, material_needs
-from planning.model import MaterialNeed, Rates
+from planning.materials.model import MaterialNeed
+from planning.materials.needs import cleaner_ml, coating_ml, material_needs
 from planning.stages import planned, sized
 from rules.pack import Material
 

@@ -12,9 +12,9 @@ from planning_examples import acyclic_catalogues, make_pack, make_stage, make_su
 
 from planning.arranging import arranged
 from planning.job import job_of
-from planning.keeping import why_not_kept
-from planning.temporal import InconsistentWindows
-from planning.timeline import timeline
+from planning.timing.keeping import why_not_kept
+from planning.timing.temporal import InconsistentWindows
+from planning.timing.timeline import timeline
 from rules.conditions import All, Value, Within
 from rules.decider import Decider
 from rules.engines.reference import ReferenceEngine

@@ -19,10 +19,12 @@ from planning_examples import (
     make_substrate,
 )
 
-from planning.model import Quantiles, Rates, StageWindow, Terms
+from planning.costs.model import Rates
+from planning.model import Terms
 from planning.order import dependencies
 from planning.procedure import plan
-from planning.temporal import InconsistentWindows
+from planning.timing.model import Quantiles, StageWindow
+from planning.timing.temporal import InconsistentWindows
 from rules.pack import Disposition, Kinetics, Material, Wait, Window, Work
 
 PRIMER = Material(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from planning_examples import catalogue, make_stage
 
-from planning.model import StageWindow
-from planning.windows import Lag, tightest, wait_lags, window_lags, windows_by_stage
+from planning.timing.model import StageWindow
+from planning.timing.windows import Lag, tightest, wait_lags, window_lags, windows_by_stage
 from rules.pack import Window
 
 PROMOTER_WINDOW = Window(("sealer", "primer"), 10.0, 30.0, "promoter")

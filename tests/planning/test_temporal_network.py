@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.temporal import Constraint, InconsistentWindows, minimal_network
+from planning.timing.temporal import Constraint, InconsistentWindows, minimal_network
 
 MOMENTS = ("origin", "a", "b", "c", "d")
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.durations import quantiles, work_samples
-from planning.elapsed import elapsed_samples
-from planning.temporal import InconsistentWindows
-from planning.timeline import timeline
-from planning.windows import Lag
+from planning.timing.durations import quantiles, work_samples
+from planning.timing.elapsed import elapsed_samples
+from planning.timing.temporal import InconsistentWindows
+from planning.timing.timeline import timeline
+from planning.timing.windows import Lag
 
 minutes = st.integers(0, 60)
 

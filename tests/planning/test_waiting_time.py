@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.waiting import scaled_min, waiting
+from planning.timing.waiting import scaled_min, waiting
 from rules.pack import Kinetics, Wait
 
 CURE = Wait(30.0, 20.0, Kinetics.CURE, 50.0, 15.0, 35.0)

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.durations import lognormal, median_work_min, quantiles, work_samples
 from planning.job import Job
+from planning.timing.durations import lognormal, median_work_min, quantiles, work_samples
 from rules.pack import Work
 
 WORK = Work(fixed_min=5, per_m2_min=4, per_dm_min=3)

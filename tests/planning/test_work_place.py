@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.job import Job
-from planning.place import dew_point_c, place_report
+from planning.place.dew_point import dew_point_c, place_report
 
 
 def job(surface_c, air_c=20.0, humidity_pct=60.0):

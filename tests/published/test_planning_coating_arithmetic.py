@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planning.materials import coating_ml
+from planning.materials.needs import coating_ml
 
 LITRE_PER_US_GALLON = 3.785411784
 SQUARE_METRE_PER_SQUARE_FOOT = 0.09290304

@@ -6,7 +6,7 @@ from math import exp
 
 import pytest
 
-from planning.place import dew_point_c
+from planning.place.dew_point import dew_point_c
 
 # psychrolib 2.5.0 (ASHRAE formulas) and CoolProp 8.0.0 (real gas), computed apart from this project.
 TABLE = [

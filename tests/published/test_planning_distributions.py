@@ -7,7 +7,7 @@ from math import exp, log, sqrt
 import numpy as np
 import pytest
 
-from planning.durations import lognormal, work_samples
+from planning.timing.durations import lognormal, work_samples
 
 # Standard normal table, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1 (from memory):
 # the area below 0.84 is 0.79955, below 0.85 0.80234; below 1.64 0.94950, below 1.65 0.95053.

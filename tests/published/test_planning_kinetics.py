@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planning.waiting import GAS_CONSTANT_J_PER_MOL_K, scaled_min
+from planning.timing.waiting import GAS_CONSTANT_J_PER_MOL_K, scaled_min
 from rules.pack import Kinetics, Wait
 
 

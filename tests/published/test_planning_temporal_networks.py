@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planning.temporal import Constraint, InconsistentWindows, minimal_network
+from planning.timing.temporal import Constraint, InconsistentWindows, minimal_network
 
 # R. Dechter, I. Meiri and J. Pearl, Temporal constraint networks, Artificial Intelligence 49 (1991),
 # the example of John and Fred. Moment 0 is 7:00; 1 and 2: John leaves, arrives; 3 and 4: Fred leaves,

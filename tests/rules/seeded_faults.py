@@ -23,8 +23,8 @@ if __name__ == "__main__":
 from seeded_kinds import KINDS, plantings
 from seeded_plantings import Planting
 
-from planning.keeping import why_not_kept
 from planning.order import ordered
+from planning.timing.keeping import why_not_kept
 from rules.cases import failures, run_cases
 from rules.decider import Decider
 from rules.engines.reference import ReferenceEngine

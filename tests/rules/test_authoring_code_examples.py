@@ -22,8 +22,8 @@ from planted_packs import IN_ENGINES, IN_FOLDERS
 from planted_proof_faults import COME_ALONG, OF_PROOF
 from tiny_pack import OVERLAY_HEADER, RULES, SMALL, written
 
-from planning.keeping import why_not_kept
 from planning.order import ordered
+from planning.timing.keeping import why_not_kept
 from rules.cases import failures, run_cases
 from rules.codes import CODES
 from rules.decider import Decider

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from strategies import packs
 from tiny_pack import SMALL
 
-from planning.keeping import why_not_kept
 from planning.order import ordered
+from planning.timing.keeping import why_not_kept
 from rules.authoring.exercised import exercised
 from rules.authoring.mutation.kinds import Kind
 from rules.authoring.mutation.mutants import Mutant, mutants_of

@@ -16,7 +16,7 @@ from meanings import assert_same, cell_of
 from planted_faults import Planted
 from planted_proof_faults import OF_PROOF
 
-from planning.keeping import why_not_kept
+from planning.timing.keeping import why_not_kept
 from rules.loading import check_files
 from rules.proof import diagrams
 from rules.proof.diagrams import Diagrams, Variable

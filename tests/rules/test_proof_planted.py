@@ -12,7 +12,7 @@ from planted_faults import Planted
 from planted_proof_faults import COME_ALONG, OF_PROOF
 from tiny_pack import SMALL
 
-from planning.keeping import why_not_kept
+from planning.timing.keeping import why_not_kept
 from rules.codes import CODES
 from rules.loading import BASE_PACK, Checked, check_files, check_folder
 from rules.proof.proving import Proof, prove

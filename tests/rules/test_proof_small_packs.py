@@ -9,7 +9,7 @@ from functools import partial
 import pytest
 from tiny_pack import FACTS, RULES, SMALL, STAGES, changed, overlay
 
-from planning.keeping import why_not_kept
+from planning.timing.keeping import why_not_kept
 from rules.loading import check_files, load_files
 from rules.proof.fault import Fault
 from rules.proof.proving import prove

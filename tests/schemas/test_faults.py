@@ -3,7 +3,7 @@ from marshmallow import ValidationError
 
 from rules.intake import FactFault
 from schemas.faults import LONGEST_ECHO, Fault, faults_of_body, faults_of_facts, faults_of_query, pointer
-from schemas.line_item import ProcedureRequest
+from schemas.line_item.body import ProcedureRequest
 from schemas.queries import ProceduresQuery
 
 

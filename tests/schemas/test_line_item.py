@@ -6,14 +6,17 @@ from typing import Any
 import pytest
 from marshmallow import ValidationError
 
-from planning.model import Rates, Terms
+from planning.costs.model import Rates
+from planning.model import Terms
 from rules.intake import FactsRefused
 from rules.loading import BASE_PACK, check_files, load_folder, read_folder
 from rules.materials.resolve import resolve
 from rules.pack import Pack
 from schemas.examples import FULL, MINIMAL
 from schemas.faults import faults_of_body
-from schemas.line_item import Body, ProcedureRequest, complete_facts, facts_given, terms_of
+from schemas.line_item.body import Body, ProcedureRequest
+from schemas.line_item.facts import complete_facts, facts_given
+from schemas.line_item.terms import terms_of
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schemas.figures import decimal, plain, tenth
-from schemas.procedure import identifier_of, is_identifier
+from schemas.procedure.document import identifier_of, is_identifier
 
 json_values = st.recursive(
     st.none()

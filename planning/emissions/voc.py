@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_UP, Decimal
 
-from planning.model import Emissions, MaterialNeed
+from planning.emissions.model import Emissions
+from planning.materials.model import MaterialNeed
 from rules.pack import Material
 
 CONVENTION = (

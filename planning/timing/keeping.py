@@ -2,7 +2,7 @@
 
 A window is kept for certain when it stays open for as long as its own wait and the work and wait of
 everything that may be done before it closes. If that holds of every window, the whole network of a
-procedure is consistent (`planning.temporal`): the least lags along any circle of the distance graph
+procedure is consistent (`planning.timing.temporal`): the least lags along any circle of the distance graph
 lead back over stages that its greatest lags lead forward over as often, so no circle is negative. This
 is so of every job up to the largest: less work and a shorter wait only make more room.
 """
@@ -16,7 +16,7 @@ from planning.job import job_of
 from planning.order import dependencies
 from planning.parameters import number
 from planning.stages import SizedStage, sized
-from planning.temporal import TOLERANCE_MIN
+from planning.timing.temporal import TOLERANCE_MIN
 from rules.pack import Pack, ParameterValue
 from rules.proof.windows import Span, Unkept
 

@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, Decimal
 
-from planning.model import MaterialNeed, PlannedStage
+from planning.materials.model import MaterialNeed
+from planning.model import PlannedStage
 from rules.pack import Material
 
 Reckoned = tuple[Decimal | None, str]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 
-from planning.model import Cost, Rates
+from planning.costs.model import Cost, Rates
 
 
 def cost(labour_hours: Mapping[str, float], rates: Rates) -> Cost:

@@ -12,10 +12,10 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from planning.model import TimedStage, Timeline
 from planning.rounding import tenth
-from planning.temporal import Constraint, minimal_network
-from planning.windows import Lag
+from planning.timing.model import TimedStage, Timeline
+from planning.timing.temporal import Constraint, minimal_network
+from planning.timing.windows import Lag
 
 ORIGIN = "start of the job"
 FINISH = "finish of the job"

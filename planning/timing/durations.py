@@ -18,9 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planning.job import Job
-from planning.model import Quantiles
 from planning.parameters import Parameters, number
 from planning.rounding import tenth
+from planning.timing.model import Quantiles
 from rules.pack import Work
 
 SAMPLES = 4000

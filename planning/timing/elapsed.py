@@ -1,6 +1,6 @@
 """The distribution of a procedure's elapsed time: the critical path of every sampled job.
 
-The model in time is that of `planning.timeline`. A job in which some work overruns a window is
+The model in time is that of `planning.timing.timeline`. A job in which some work overruns a window is
 counted as if the window had no latest moment: the stage that must then be repeated is named by the
 window and not added.
 """
@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from planning.temporal import TOLERANCE_MIN
-from planning.windows import Lag
+from planning.timing.temporal import TOLERANCE_MIN
+from planning.timing.windows import Lag
 
 Samples = NDArray[np.float64]
 

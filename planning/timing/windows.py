@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
-from planning.model import StageWindow
 from planning.parameters import Parameters, number
+from planning.timing.model import StageWindow
 from rules.pack import Stage, Window
 
 

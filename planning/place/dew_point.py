@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import log
 
 from planning.job import Job
-from planning.model import PlaceReport
+from planning.place.model import PlaceReport
 from planning.rounding import tenth, tenth_down
 
 LEAST_MARGIN_K = 3.0

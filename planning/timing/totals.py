@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from planning.durations import quantiles, work_samples
-from planning.elapsed import elapsed_samples
-from planning.model import PlannedStage, Quantiles, Totals
+from planning.model import PlannedStage
 from planning.rounding import tenth_up
-from planning.windows import Lag
+from planning.timing.durations import quantiles, work_samples
+from planning.timing.elapsed import elapsed_samples
+from planning.timing.model import Quantiles, Totals
+from planning.timing.windows import Lag
 from rules.pack import Stage
 
 

@@ -1,4 +1,4 @@
-"""The body of `POST /v1/procedures`: one line item, and what it says to the rules and to planning.
+"""The body of `POST /v1/procedures`: what one line item may say.
 
 The envelope is fixed here. Which members the sections `part`, `damage`, `finish` and `place` may have
 besides, and which values, the vocabulary of the rule pack says: each fact names its place in a line
@@ -7,32 +7,26 @@ item (`given_as`). Types are checked here, values by `rules.intake.complete`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import INCLUDE, Schema
+from marshmallow import INCLUDE
 
-from planning.model import Rates, Terms
-from rules.intake import CompleteFacts, FactFault, FactsRefused, complete
-from rules.pack import Pack, Substrate
-from rules.vocabulary import Fact, Origin
-from schemas.faults import pointer
 from schemas.fields import (
-    DecimalStr,
     Moment,
     Number,
-    Prices,
     Section,
     Text,
     Texts,
     Truth,
     WholeNumber,
     about,
-    between,
     length,
     line,
     size,
 )
+from schemas.line_item.rates import RatesGiven
+from schemas.refusing import Refusing
 
 Body = Mapping[str, Any]
 """A line item as `ProcedureRequest().load` gives it."""
@@ -42,12 +36,6 @@ SECTIONS = ("part", "damage", "finish", "place")
 
 ENVELOPE = {"part": ("name", "material", "features")}
 """Members of sections that are no facts themselves."""
-
-
-class Refusing(Schema):
-    """An object that refuses members which are not declared."""
-
-    error_messages = {"unknown": "is not a member here", "type": "must be an object"}  # noqa: RUF012
 
 
 class FactSection(Refusing):
@@ -127,22 +115,6 @@ class Place(FactSection):
     forced_dry = _word("How the shop dries coatings faster than the air does.")
 
 
-class RatesGiven(Refusing):
-    currency = Text(
-        required=True,
-        pattern="[A-Z]{3}",
-        form="three capital letters",
-        metadata=about("An ISO 4217 currency code.", examples=["USD"]),
-    )
-    labour_per_hour = Prices(
-        required=True, metadata=about("The price of an hour by labour category, as decimal strings.")
-    )
-    replacement_part = DecimalStr(allow_none=True, metadata=about("The price of a new part."))
-    replacement_lead_days = WholeNumber(
-        allow_none=True, validate=between(0, 3650), metadata=about("Days until a new part arrives.")
-    )
-
-
 class ProcedureRequest(Refusing):
     line_item = Section(LineItem, required=True)
     part = Section(Part, required=True)
@@ -160,78 +132,3 @@ class ProcedureRequest(Refusing):
         allow_none=True, metadata=about("When the work begins, with its offset; timelines then carry dates.")
     )
     rates = Section(RatesGiven, allow_none=True)
-
-
-def complete_facts(body: Body, pack: Pack, substrate: Substrate) -> CompleteFacts:
-    """The typed facts of a line item. Raises FactsRefused with every fault of every section."""
-    faults = tuple(_undeclared(body, pack))
-    try:
-        facts = complete(pack, substrate, facts_given(body, pack))
-    except FactsRefused as refused:
-        raise FactsRefused((*faults, *refused.faults)) from None
-    if faults:
-        raise FactsRefused(faults)
-    return facts
-
-
-def facts_given(body: Body, pack: Pack) -> dict[str, object]:
-    """The facts that a line item states, by name, as stated.
-
-    Where `/part/features` is given, every feature is stated true or false; otherwise none is.
-    """
-    stated = (
-        (fact.name, _stated(body, fact.given_as))
-        for fact in pack.vocabulary.from_origin(Origin.LINE_ITEM)
-        if fact.given_as
-    )
-    return {name: value for name, value in stated if value is not None}
-
-
-def terms_of(body: Body) -> Terms:
-    """What a line item says beside its facts."""
-    rates = body.get("rates")
-    return Terms(
-        start_at=body.get("start_at"),
-        jurisdiction=body.get("jurisdiction"),
-        rates=None if rates is None else Rates(**rates),
-    )
-
-
-def facts_under(pack: Pack, at: str) -> dict[str, Fact]:
-    """The facts that are stated directly under the JSON pointer `at`, by the name of the member there."""
-    split = ((fact, (fact.given_as or "").rpartition("/")) for fact in pack.vocabulary)
-    return {name: fact for fact, (parent, _, name) in split if parent == at}
-
-
-def _stated(body: Body, place: str) -> object:
-    """What stands at a JSON pointer; None where it, or anything above it, is left out.
-
-    In a list of words, a word is true when it is there and false when it is not.
-    """
-    found: Any = body
-    for token in place.split("/")[1:]:
-        if isinstance(found, list):
-            found = token in found
-        else:
-            found = found.get(token) if isinstance(found, dict) else None
-    return found
-
-
-def _undeclared(body: Body, pack: Pack) -> Iterator[FactFault]:
-    """What a line item states that the pack has no word for."""
-    for section in SECTIONS:
-        known = (*ENVELOPE.get(section, ()), *facts_under(pack, f"/{section}"))
-        yield from _foreign(f"/{section}", body.get(section), known, "is not a member here")
-    features = tuple(facts_under(pack, "/part/features"))
-    for position, feature in enumerate(body["part"].get("features") or ()):
-        if feature not in features:
-            place = pointer("/part/features", position)
-            yield FactFault(feature, place, feature, "is not a feature", features)
-    prices = (body.get("rates") or {}).get("labour_per_hour")
-    yield from _foreign("/rates/labour_per_hour", prices, pack.labour, "is not a labour category")
-
-
-def _foreign(at: str, members: Body | None, known: tuple[str, ...], detail: str) -> Iterator[FactFault]:
-    for name, value in (members or {}).items():
-        if name not in known:
-            yield FactFault(name, pointer(at, name), value, detail, known)

@@ -1,0 +1,1 @@
+"""Money: repair against replacement."""

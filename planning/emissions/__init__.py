@@ -1,0 +1,1 @@
+"""Volatile organic compounds, and the limits they are held against."""

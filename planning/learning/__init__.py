@@ -1,0 +1,1 @@
+"""What finished jobs teach about the time that stages take."""

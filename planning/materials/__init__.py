@@ -1,0 +1,1 @@
+"""How much of what, and how it is mixed."""

@@ -1,0 +1,1 @@
+"""Whether the place of work allows the work."""

@@ -1,0 +1,1 @@
+"""When: waits, windows, work as a distribution, the earliest schedule."""
