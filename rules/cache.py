@@ -13,10 +13,14 @@ Key = tuple[str, tuple[int, ...]]
 
 
 class DecisionCache:
-    """Keeps the `size` decisions used last. Never changes an answer; a failure is not kept."""
+    """Keeps the `size` decisions used last. Never changes an answer; a failure is not kept.
 
-    def __init__(self, size: int = 4096) -> None:
+    `note` is told of every look-up: True where the decision was remembered.
+    """
+
+    def __init__(self, size: int = 4096, note: Callable[[bool], object] = lambda hit: None) -> None:
         self._size = size
+        self._note = note
         self._decisions: OrderedDict[Key, Decision] = OrderedDict()
         self._lock = Lock()
         self.hits = 0
@@ -29,8 +33,11 @@ class DecisionCache:
             if known is not None:
                 self._decisions.move_to_end(key)
                 self.hits += 1
-                return known
-            self.misses += 1
+            else:
+                self.misses += 1
+        self._note(known is not None)
+        if known is not None:
+            return known
         decision = compute()
         with self._lock:
             self._decisions[key] = decision

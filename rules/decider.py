@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rules.bearing import facts_of_work_alone
 from rules.cache import DecisionCache
 from rules.decision import Decision, conclusions, decision_from
 from rules.engines import Engine
@@ -18,12 +19,14 @@ class Decider:
         self.engine = engine
         self._cache = cache
         self._settled = _settled_facts(pack)
+        self._idle = facts_of_work_alone(pack)
 
     def decide(self, facts: Facts) -> Decision:
         """The decision on complete facts (`rules.intake.complete`). Raises PackFault."""
         if self._cache is None:
             return self._evaluate(facts)
-        key = (self.pack.digest, self.pack.vocabulary.cells(facts))
+        bearing = {name: value for name, value in facts.items() if name not in self._idle}
+        key = (self.pack.digest, self.pack.vocabulary.cells(bearing))
         return self._cache.get_or_compute(key, lambda: self._evaluate(facts))
 
     def _evaluate(self, facts: Facts) -> Decision:

@@ -7,8 +7,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
 
+from rules.amounts import Amount, Loss
 from rules.conditions import Condition, Value
+from rules.jurisdictions import CoatingRole, Jurisdiction
+from rules.kinetics import ByFilm, ByHumidity, ByTemperature, Heat, PotLife
 from rules.places import NOWHERE, Place
+from rules.policies import Policy
 from rules.vocabulary import Vocabulary
 
 ParameterValue = str | bool | float
@@ -57,12 +61,15 @@ class Work:
 
     Median minutes = passes x (fixed_min + per_m2_min x area + per_dm_min x damage length in dm,
     each times the damage count, for coats: times coats). `spread` is the sigma of the logarithm.
+    `harder` maps a fact to the factors, 1 or more, by which its values (`true` for a truth value)
+    lengthen what goes by area and length; a value that is not there lengthens nothing.
     """
 
     fixed_min: float
     per_m2_min: float = 0.0
     per_dm_min: float = 0.0
     spread: float = 0.25
+    harder: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 class Kinetics(Enum):
@@ -78,7 +85,8 @@ class Wait:
     """Time after the work of a stage before any stage that depends on it may start.
 
     `minutes` holds at `at_c`; `kinetics` with `activation_kj_per_mol` scales it to another
-    temperature inside `valid_from_c` .. `valid_to_c`.
+    temperature inside `valid_from_c` .. `valid_to_c`. What a wait does not say of film and humidity, the
+    classes of material say that the stage uses. `heat` is for a wait that is spent in a bake.
     """
 
     minutes: float
@@ -87,19 +95,32 @@ class Wait:
     activation_kj_per_mol: float = 0.0
     valid_from_c: float = 15.0
     valid_to_c: float = 35.0
+    by_film: ByFilm | None = None
+    by_humidity: ByHumidity | None = None
+    heat: Heat | None = None
+
+    @property
+    def by_temperature(self) -> ByTemperature | None:
+        """How the wait goes by temperature; None for one that is fixed."""
+        if self.kinetics is Kinetics.FIXED:
+            return None
+        return ByTemperature(self.at_c, self.activation_kj_per_mol, self.valid_from_c, self.valid_to_c)
 
 
 @dataclass(frozen=True)
 class Window:
     """After this stage ends, the first stage of `to` that follows starts inside these minutes.
 
-    `not_after_min` None means no latest moment. `if_missed` names the stage to go back to.
+    `not_after_min` None means no latest moment. `if_missed` names the stage to go back to. Both bounds go
+    by the temperature of the air as `by_temperature` says; None: they don't.
     """
 
     to: tuple[str, ...]
     not_before_min: float
     not_after_min: float | None
     if_missed: str | None
+    by_temperature: ByTemperature | None = None
+    source: str = ""
 
 
 @dataclass(frozen=True)
@@ -112,12 +133,28 @@ class Check:
 
 
 @dataclass(frozen=True)
+class Climate:
+    """What the place is once a stage has made it fit; None for what the stage leaves as it is.
+
+    `dew_margin_k` is how far the surface is then above the dew point at least.
+    """
+
+    air_c: float | None = None
+    surface_c: float | None = None
+    humidity_pct: float | None = None
+    dew_margin_k: float | None = None
+
+
+@dataclass(frozen=True)
 class Stage:
     """One unit of work from the stage catalogue.
 
     `after` names stages that come earlier whenever both are present. `instructions` may hold
     `{parameter}` placeholders. `parameters` are the settable values with their catalogue values;
-    `from_substrate` maps a parameter to the substrate property that fixes it.
+    `from_substrate` maps a parameter to the substrate property that fixes it. `brings` is the climate
+    that holds from the end of the stage on, None for a stage that does nothing about it. `amounts` say
+    what the stage takes of materials that don't go by its area. Work that `may_pause` may be interrupted by
+    a break of the day.
     """
 
     id: str
@@ -136,6 +173,9 @@ class Stage:
     materials: tuple[str, ...] = ()
     check: Check | None = None
     cautions: tuple[str, ...] = ()
+    brings: Climate | None = None
+    amounts: tuple[Amount, ...] = ()
+    may_pause: bool = False
     place: Place = field(default=NOWHERE, compare=False)
 
 
@@ -156,11 +196,51 @@ class Caution:
 
 
 @dataclass(frozen=True)
+class Application:
+    """The place in which a material may be applied: lowest and highest values, both still good.
+
+    The surface is at least `dew_margin_k` above the dew point of the air.
+    """
+
+    air_c: tuple[float, float]
+    surface_c: tuple[float, float]
+    humidity_pct: tuple[float, float]
+    dew_margin_k: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Component:
+    """One thing that is mixed into a material, in parts by volume.
+
+    `role` is `base`, `additive`, `hardener` or `reducer`. `voc_g_per_l` counts the volatile organic
+    compounds in a litre of it, exempt compounds left out; `water_pct` and `exempt_pct` are % by volume.
+    `only_with` names the stage without which it is left out. `packages_ml` are the sizes it is bought in.
+    """
+
+    id: str
+    title: str
+    parts: float
+    density_g_per_ml: float
+    voc_g_per_l: float
+    role: str
+    water_pct: float = 0.0
+    exempt_pct: float = 0.0
+    exempt_density_g_per_ml: float | None = None
+    only_with: str | None = None
+    packages_ml: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class Material:
     """A class of consumable, never a product.
 
     `kind` is `coating`, `filler`, `cleaner` or `consumable`. Coatings and cleaners carry what
-    their arithmetic needs; the other figures are None.
+    their arithmetic needs; the other figures are None. `voc_g_per_l` and `density_g_per_ml` of what is mixed
+    follow from `mix`, without components that not every procedure joins; `alternative` names a class for
+    the same use that sets less free. `lasts_cm2` is what one
+    piece does; what is `graded` comes in the grades of abrasives. `by_film` and `by_humidity` are
+    what the waits of the stages that use it go by beside temperature, where these do not say so themselves.
     """
 
     id: str
@@ -172,6 +252,18 @@ class Material:
     transfer_efficiency_pct: float | None = None
     voc_g_per_l: float | None = None
     use_ml_per_m2: float | None = None
+    coating_role: CoatingRole | None = None
+    mix: tuple[Component, ...] = ()
+    alternative: str | None = None
+    application: Application | None = None
+    by_film: ByFilm | None = None
+    by_humidity: ByHumidity | None = None
+    pot_life: PotLife | None = None
+    density_g_per_ml: float | None = None
+    packages_ml: tuple[float, ...] = ()
+    lasts_cm2: float | None = None
+    graded: bool = False
+    losses: tuple[Loss, ...] = ()
     place: Place = field(default=NOWHERE, compare=False)
 
 
@@ -229,3 +321,5 @@ class Pack:
     layers: tuple[tuple[str, ...], ...]
     files: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     withdrawn: Mapping[str, tuple[Place, str]] = field(default_factory=dict)
+    jurisdictions: Mapping[str, Jurisdiction] = field(default_factory=dict)
+    policies: Mapping[str, Policy] = field(default_factory=dict)

@@ -17,7 +17,7 @@ from rules.vocabulary import Fact, Origin
 def unused(pack: Pack, cautions_of_tests: Collection[str] = ()) -> Iterator[Finding]:
     """Derived facts, stages, cautions and materials that come to nothing.
 
-    `cautions_of_tests` are cautions that bench tests carry, beside those of rules and stages.
+    `cautions_of_tests` are cautions that bench tests carry, beside those of rules, stages and jurisdictions.
     """
     rules, stages = pack.rules.values(), pack.stages.values()
     derived = {fact.name: fact for fact in pack.vocabulary.from_origin(Origin.RULES)}
@@ -26,11 +26,14 @@ def unused(pack: Pack, cautions_of_tests: Collection[str] = ()) -> Iterator[Find
     required = {stage for rule in rules for stage in rule.require}
     warned = {caution for rule in rules for caution in rule.cautions}.union(cautions_of_tests)
     warned |= {caution for stage in stages for caution in stage.cautions}
+    warned |= {caution for each in pack.jurisdictions.values() for caution in each.cautions}
     used = {material for stage in stages for material in stage.materials}
+    used.update(each.alternative for each in pack.materials.values() if each.alternative)
     yield from _without_user(pack, "R204", derived, concluded, "no rule concludes the fact")
     yield from _without_user(pack, "R205", derived, read, "no rule reads the fact")
     yield from _without_user(pack, "R206", pack.stages, required, "no rule requires the stage")
-    yield from _without_user(pack, "R207", pack.cautions, warned, "no rule, stage or test has the caution")
+    told = "no rule, stage, jurisdiction or test has the caution"
+    yield from _without_user(pack, "R207", pack.cautions, warned, told)
     yield from _without_user(pack, "R208", pack.materials, used, "no stage uses the material")
 
 

@@ -34,7 +34,7 @@ def _backward(stage: Stage, earlier: Mapping[str, frozenset[str]]) -> Iterator[F
 
 def _too_short(stage: Stage, earlier: Mapping[str, frozenset[str]]) -> Iterator[Finding]:
     window, wait = stage.window, stage.wait
-    if window is None or window.not_after_min is None or wait.minutes <= window.not_after_min:
+    if window is None or window.not_after_min is None or wait.minutes <= window.not_after_min or wait.heat:
         return
     if any(stage.id in earlier[target] for target in window.to):
         closes = f"its window closes after {window.not_after_min:g} min"

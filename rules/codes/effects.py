@@ -78,4 +78,40 @@ CODES = (
         example="set: {prime.limit_c: 60}",
         good="set: {adhesion-promoter.coats: 2}",
     ),
+    Code(
+        "R135",
+        title="An unknown jurisdiction",
+        why="What lies within another, or changes another, means nothing where that one is not.",
+        mend="Correct the spelling; name one that itself lies within no other.",
+        example="""\
+amend:
+  jurisdictions:
+    atlantis: {title: Atlantis}""",
+        good="""\
+jurisdictions:
+  - id: atlantis
+    title: Atlantis
+    edition: invented
+    convention: less_water
+    categories:
+      - {id: primer, title: Primer, roles: [primer_surfacer], limit_g_per_l: 540, evidence: invented}
+    over_limit: [solvent-vapour]
+    source: invented""",
+    ),
+    Code(
+        "R136",
+        title="An unknown policy",
+        why="What is to be changed or withdrawn is not there, or is called otherwise.",
+        mend="Correct the spelling, or write a policy of your own under 'policies'.",
+        example="""\
+amend:
+  policies:
+    always-repair: {minimum_probability_pct: 20}""",
+        good="""\
+policies:
+  - id: always-repair
+    minimum_probability_pct: 20
+    why: Invented.
+    source: invented""",
+    ),
 )

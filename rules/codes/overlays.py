@@ -41,7 +41,7 @@ amend:
         "R142",
         title="Something that an overlay cannot change",
         why="Facts, names and the closed lists are what proofs and callers rely on.",
-        mend="Amend stages, cautions, materials and substrates alone; withdraw rules and write new ones.",
+        mend="Amend what rules/README.md names alone; withdraw rules and write new ones.",
         example="amend:\n  facts:\n    radar_zone: {default: true}",
         good="""\
 amend:

@@ -121,4 +121,23 @@ CODES = (
         example="{coats: 1, abrasive: P320, gun: small}",
         good="{coats: 1, abrasive: P320}",
     ),
+    Code(
+        "R137",
+        title="A mix out of order",
+        why=(
+            "Components are written in the order in which they go in: base, additive, hardener, reducer. "
+            "Flexible additive that meets reduced material does not spread evenly."
+        ),
+        mend="Put the component where its role has its turn.",
+        example="""\
+mix:
+  - {id: base, title: Base, parts: 4, density_g_per_ml: 1.5, voc_g_per_l: 430, role: base}
+  - {id: reducer, title: Reducer, parts: 1, density_g_per_ml: 0.87, voc_g_per_l: 870, role: reducer}
+  - {id: hardener, title: Hardener, parts: 1, density_g_per_ml: 1, voc_g_per_l: 490, role: hardener}""",
+        good="""\
+mix:
+  - {id: base, title: Base, parts: 4, density_g_per_ml: 1.5, voc_g_per_l: 430, role: base}
+  - {id: hardener, title: Hardener, parts: 1, density_g_per_ml: 1, voc_g_per_l: 490, role: hardener}
+  - {id: reducer, title: Reducer, parts: 1, density_g_per_ml: 0.87, voc_g_per_l: 870, role: reducer}""",
+    ),
 )

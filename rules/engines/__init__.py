@@ -17,6 +17,11 @@ class Engine(Protocol):
 
     name: str
 
+    @property
+    def worn_out(self) -> str | None:
+        """Why no evaluation can begin any more, until the process is started anew; None while one can."""
+        ...
+
     def evaluation(self) -> AbstractContextManager[MatchLayer]:
         """Open one evaluation. Layers are asked for in ascending order, each at most once."""
         ...

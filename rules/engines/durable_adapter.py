@@ -71,6 +71,11 @@ class DurableEngine:
                 if self._unusable is None:
                     self._host.delete_state(_RULESET, state)
 
+    @property
+    def worn_out(self) -> str | None:
+        """The reason why this engine can't go on; None also once it is closed."""
+        return None if self._host is None else self._unusable
+
     def close(self) -> None:
         """Waits for the open evaluation, then gives the ruleset's memory back. May be repeated."""
         if self._holder == get_ident():

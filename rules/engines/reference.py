@@ -14,6 +14,7 @@ class ReferenceEngine:
     """Plain Python, no state; answers where durable-rules does not import."""
 
     name = "reference"
+    worn_out = None
 
     def __init__(self, pack: Pack) -> None:
         self._layers = tuple(tuple(pack.rules[rule_id] for rule_id in layer) for layer in pack.layers)

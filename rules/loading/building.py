@@ -14,9 +14,11 @@ from rules.loading.cautions import caution_of
 from rules.loading.digest import digest_of
 from rules.loading.facts import facts_of
 from rules.loading.header import closed_lists, header_of
+from rules.loading.jurisdictions import jurisdiction_of, outer_ones
 from rules.loading.known import Known
 from rules.loading.materials import material_of
 from rules.loading.overlay import Laid, lay, lay_base
+from rules.loading.policies import policy_of
 from rules.loading.report import Report
 from rules.loading.rules import rule_of
 from rules.loading.sections import Source
@@ -52,7 +54,11 @@ def build(sources: Sequence[Source], stack: Sequence[Mapping[str, str]], report:
     sections = laid.sections
     rules = {name: rule_of(entry, known, report) for name, entry in sections["rules"].items()}
     cautions = {name: caution_of(entry, report) for name, entry in sections["cautions"].items()}
-    materials = {name: material_of(entry, report) for name, entry in sections["materials"].items()}
+    materials = {name: material_of(entry, known, report) for name, entry in sections["materials"].items()}
+    jurisdictions = {
+        name: jurisdiction_of(entry, known, report) for name, entry in sections["jurisdictions"].items()
+    }
+    policies = {name: policy_of(entry, known, report) for name, entry in sections["policies"].items()}
     substrates = {name: substrate_of(entry, known, report) for name, entry in sections["substrates"].items()}
     cases = tuple(case_of(entry, known, report) for entry in sections["cases"].values())
     assertions = tuple(assertion_of(entry, known, report) for entry in sections["assertions"].values())
@@ -79,6 +85,8 @@ def build(sources: Sequence[Source], stack: Sequence[Mapping[str, str]], report:
         layers=(),
         files=files,
         withdrawn=laid.withdrawn,
+        jurisdictions=jurisdictions,
+        policies=policies,
     )
     return Built(pack, cases, assertions)
 
@@ -102,6 +110,7 @@ def _known(laid: Laid, lists: Mapping[str, tuple[str, ...]], report: Report) -> 
         stage_names=sections["stages"].keys(),
         cautions=sections["cautions"].keys(),
         materials=sections["materials"].keys(),
+        outer_jurisdictions=outer_ones(sections["jurisdictions"]),
         # A rule that stays may still name one that was withdrawn.
         rules=sections["rules"].keys() | laid.withdrawn.keys(),
         facts=facts_of(sections["facts"], report),

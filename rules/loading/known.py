@@ -15,12 +15,14 @@ class Known:
 
     `facts` and `stages` hold what could be read; a name that is in `fact_names` or `stage_names`
     alone has been reported where it is declared and is not reported again where it is used.
+    `outer_jurisdictions` are those that lie within no other.
     """
 
     fact_names: Collection[str] = ()
     stage_names: Collection[str] = ()
     cautions: Collection[str] = ()
     materials: Collection[str] = ()
+    outer_jurisdictions: Collection[str] = ()
     rules: Collection[str] = ()
     phases: Collection[str] = ()
     resources: Collection[str] = ()

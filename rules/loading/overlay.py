@@ -16,7 +16,16 @@ from rules.loading.sections import AMENDABLE, HEADER, NAMED_BY, Entry, Sections,
 from rules.loading.values import is_known
 from rules.places import Place
 
-_UNKNOWN = {"stages": "R116", "cautions": "R118", "materials": "R119", "substrates": "R132"}
+_UNKNOWN = {
+    "stages": "R116",
+    "cautions": "R118",
+    "materials": "R119",
+    "substrates": "R132",
+    "jurisdictions": "R135",
+    "policies": "R136",
+}
+_WITHDRAWABLE = {"rule": ("rules", "R121"), "policy": ("policies", "R136")}
+"""The member of an item of `withdraw`, the kind of thing, and the code of an unknown one."""
 
 
 @dataclass
@@ -30,9 +39,8 @@ class Laid:
 def lay_base(source: Source, report: Report) -> Laid:
     """The lowest pack of a stack, which has nothing below it to change."""
     for node in source.withdrawals:
-        report.add(
-            "R144", node.place, "there is no pack below to withdraw a rule from; delete the rule itself"
-        )
+        told = "there is no pack below to withdraw from; delete the rule itself, or the policy"
+        report.add("R144", node.place, told)
     for kind in AMENDABLE:
         for entry in source.amendments[kind].values():
             told = f"there is no pack below in which to amend {quoted(entry.name)}; change it where it stands"
@@ -49,14 +57,15 @@ def lay(below: Laid, source: Source, report: Report) -> Laid:
     sections = {
         kind: _amended(below.sections[kind], source.amendments[kind], kind, report) for kind in NAMED_BY
     }
-    withdrawn = _withdrawn(below.sections["rules"], source, report)
-    for rule_id in withdrawn:
-        del sections["rules"][rule_id]
+    withdrawn = _withdrawn(below.sections, source, report)
+    for kind, names in withdrawn.items():
+        for name in names:
+            del sections[kind][name]
     # An overlay's cases say what it changes; those of the pack below need not hold any more.
     sections["cases"] = {}
     for kind in NAMED_BY:
         _add(sections[kind], source.sections[kind], kind, below, report)
-    return Laid(sections, below.withdrawn | withdrawn)
+    return Laid(sections, below.withdrawn | withdrawn["rules"])
 
 
 def _add(section: dict[str, Entry], own: dict[str, Entry], kind: str, below: Laid, report: Report) -> None:
@@ -84,7 +93,7 @@ def _amended(
 ) -> dict[str, Entry]:
     amended = dict(section)
     for name, change in changes.items():
-        if not is_known(name, change.place, kind.removesuffix("s"), section, _UNKNOWN[kind], report):
+        if not is_known(name, change.place, _singular(kind), section, _UNKNOWN[kind], report):
             continue
         own_name = change.node.keys.get(NAMED_BY[kind])
         if own_name is not None:
@@ -92,6 +101,10 @@ def _amended(
             continue
         amended[name] = Entry(name, _merged(section[name].node, change.node), change.place)
     return amended
+
+
+def _singular(kind: str) -> str:
+    return "policy" if kind == "policies" else kind.removesuffix("s")
 
 
 def _merged(below: Members, above: Members) -> Members:
@@ -105,14 +118,17 @@ def _merged(below: Members, above: Members) -> Members:
     return Members(above.place, nodes, below.keys | above.keys)
 
 
-def _withdrawn(rules: dict[str, Entry], source: Source, report: Report) -> dict[str, tuple[Place, str]]:
-    withdrawn: dict[str, tuple[Place, str]] = {}
+def _withdrawn(sections: Sections, source: Source, report: Report) -> dict[str, dict[str, tuple[Place, str]]]:
+    """By kind of thing, what is withdrawn: its name, and where and why."""
+    withdrawn: dict[str, dict[str, tuple[Place, str]]] = {kind: {} for kind, _ in _WITHDRAWABLE.values()}
     for node in source.withdrawals:
-        row = Row(node, "an item of 'withdraw'", report, ("rule", "why"))
-        rule_id, why = row.reference("rule", "rule", rules, "R121"), row.text("why")
-        if not rule_id:
+        member = "policy" if isinstance(node, Members) and "policy" in node.nodes else "rule"
+        kind, code = _WITHDRAWABLE[member]
+        row = Row(node, "an item of 'withdraw'", report, (member, "why"))
+        name, why = row.reference(member, member, sections[kind], code), row.text("why")
+        if not name:
             continue
-        if rule_id in withdrawn:
-            report.add("R143", row.place, f"{quoted(rule_id)} is withdrawn a second time; take one away")
-        withdrawn[rule_id] = (row.place, why)
+        if name in withdrawn[kind]:
+            report.add("R143", row.place, f"{quoted(name)} is withdrawn a second time; take one away")
+        withdrawn[kind][name] = (row.place, why)
     return withdrawn

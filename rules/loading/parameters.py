@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from math import isnan
 
+from rules.kinetics import COLDEST_C, HOTTEST_C
 from rules.loading.grades import P_GRADES
 from rules.loading.nodes import Node, Scalar, Spelling
 from rules.loading.phrases import did_you_mean, quoted
 from rules.loading.report import Report
-from rules.loading.values import boolean_of, number_of, text_of
+from rules.loading.values import boolean_of, choice_of, number_of, text_of
 from rules.pack import ParameterValue, Stage
 
-WHOLE = ("coats", "passes")
+WHOLE = ("coats", "passes", "layers")
 MINUTES = ("wait_min", "not_before_min", "not_after_min")
-MEANT_FOR_PLANNING = (*WHOLE, *MINUTES, "abrasive", "temperature_c")
+SIZES = ("around_mm", "depth_pct")
+COVERS = ("part", "repair", "trial")
+MEANT_FOR_PLANNING = (*WHOLE, *MINUTES, *SIZES, "abrasive", "covers", "temperature_c")
 _MOST_COATS = 20
+_LARGEST = 10_000.0
 
 
 def parameters_of(stage: Stage) -> dict[str, ParameterValue]:
@@ -36,9 +40,15 @@ def parameter_value(
         return _whole(what, node, report)
     if name == "abrasive":
         return _grade(what, node, report)
+    if name == "covers":
+        return choice_of(node, what, dict(zip(COVERS, COVERS, strict=True)), report)
+    if name in SIZES:
+        return number_of(node, what, report, at_least=0, at_most=_LARGEST)
     if name in MINUTES:
         return number_of(node, what, report, at_least=0)
-    if name == "temperature_c" or isinstance(like, float):
+    if name == "temperature_c":
+        return number_of(node, what, report, COLDEST_C, HOTTEST_C)
+    if isinstance(like, float):
         return number_of(node, what, report)
     if isinstance(like, bool):
         return boolean_of(node, what, report)

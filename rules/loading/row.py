@@ -7,7 +7,7 @@ from enum import Enum
 from math import nan
 from typing import TypeVar
 
-from rules.loading.nodes import Node, is_null
+from rules.loading.nodes import Items, Node, is_null
 from rules.loading.phrases import did_you_mean, nearest, quoted
 from rules.loading.report import Report
 from rules.loading.values import (
@@ -97,6 +97,23 @@ class Row:
         if name not in self or is_null(self.node(name)):
             return None
         return self.number(name, at_least=at_least, at_most=at_most)
+
+    def interval(
+        self, name: str, at_least: float | None = None, at_most: float | None = None
+    ) -> tuple[float, float] | None:
+        """A list of two numbers inside the bounds, the lower one first; None where it is not there."""
+        what = f"an item of '{name}'"
+        numbers = [number_of(item, what, self._report, at_least, at_most) for item in self.items(name)]
+        if len(numbers) != 2:
+            if isinstance(self.node(name), Items):
+                told = f"'{name}' must be two numbers, not {len(numbers)}; write [low, high]"
+                self._report.add("R103", self.place_of(name), told)
+            return None
+        if numbers[0] > numbers[1]:
+            told = f"'{name}' runs from {numbers[0]:g} back to {numbers[1]:g}; exchange them"
+            self._report.add("R127", self.place_of(name), told)
+            return None
+        return numbers[0], numbers[1]
 
     def boolean(self, name: str) -> bool | None:
         """A truth value; None where it is not there."""

@@ -21,11 +21,13 @@ NAMED_BY = {
     "stages": "id",
     "cautions": "id",
     "materials": "id",
+    "jurisdictions": "id",
+    "policies": "id",
     "rules": "id",
     "cases": "name",
     "assertions": "id",
 }
-AMENDABLE = ("stages", "cautions", "materials", "substrates")
+AMENDABLE = ("stages", "cautions", "materials", "substrates", "jurisdictions", "policies")
 _CHANGES = ("amend", "withdraw")
 # Read by `rules.materials.identification`: it says how to tell a material, and no rule depends on it.
 IDENTIFICATION = "identification"

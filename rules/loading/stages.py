@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from rules.loading.climate import climate_of
 from rules.loading.fact_values import fact_named
 from rules.loading.known import Known
 from rules.loading.nodes import Items, Node, Scalar
 from rules.loading.parameters import MEANT_FOR_PLANNING, parameter_value
 from rules.loading.phrases import did_you_mean, quoted
+from rules.loading.quantities import amounts_of, check_amounts
 from rules.loading.report import Report
 from rules.loading.row import Row
 from rules.loading.sections import Entry
@@ -20,7 +22,19 @@ from rules.places import Place
 from rules.vocabulary import Fact, Kind, Origin
 
 _REQUIRED = ("id", "title", "phase", "resource", "labour", "instructions", "work", "source")
-_OPTIONAL = ("after", "wait", "window", "parameters", "from_substrate", "materials", "check", "cautions")
+_OPTIONAL = (
+    "after",
+    "wait",
+    "window",
+    "parameters",
+    "from_substrate",
+    "materials",
+    "check",
+    "cautions",
+    "brings",
+    "may_pause",
+    "amounts",
+)
 _BRACES = re.compile(r"\{([^{}]*)\}|[{}]")
 
 
@@ -34,7 +48,7 @@ def stage_of(entry: Entry, known: Known, report: Report) -> Stage:
         resource=row.reference("resource", "resource", known.resources, "R120"),
         labour=row.reference("labour", "labour category", known.labour, "R120"),
         instructions=row.texts("instructions", least=1),
-        work=work_of(row.node("work"), report),
+        work=work_of(row.node("work"), known, report),
         wait=wait_of(row.node("wait"), report),
         source=row.text("source"),
         after=row.references("after", "stage", known.stage_names, "R116"),
@@ -44,9 +58,13 @@ def stage_of(entry: Entry, known: Known, report: Report) -> Stage:
         materials=row.references("materials", "material", known.materials, "R119"),
         check=_check(row.node("check"), report),
         cautions=row.references("cautions", "caution", known.cautions, "R118"),
+        brings=climate_of(row.node("brings"), report),
+        may_pause=row.boolean("may_pause") or False,
+        amounts=amounts_of(row, known, report),
         place=entry.place,
     )
     _check_parameters(stage, row, report)
+    check_amounts(stage, row, report)
     return stage
 
 
@@ -87,8 +105,11 @@ def _check(node: Node | None, report: Report) -> Check | None:
 
 
 def _check_parameters(stage: Stage, row: Row, report: Report) -> None:
-    """Instructions name parameters that always have a value, and every parameter has a use."""
+    """Instructions name parameters that always have a value, every parameter has a use, a bake its heat."""
     known = {*stage.parameters, *stage.from_substrate}
+    if stage.wait.heat and "temperature_c" not in known:
+        told = "'heat' needs to know how warm; list 'temperature_c' in 'parameters'"
+        report.add("R102", row.place_of("wait"), told)
     named: set[str] = set()
     for place, shown, name in _placeholders(row.node("instructions")):
         named.add(name)

@@ -7,9 +7,10 @@ combinations are no cells.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from rules.bearing import facts_of_work_alone
 from rules.conditions import Test, Value
 from rules.pack import Pack, Substrate
 from rules.predicates import test_holds
@@ -70,9 +71,14 @@ class Domain:
         return self.diagrams.cells(SUBSTRATE, rows)
 
 
-def domain_of(pack: Pack) -> Domain:
-    """The domain of `pack`: every fact of a line item, restricted by its `applies_when`."""
-    facts = {fact.name: fact for fact in pack.vocabulary.from_origin(Origin.LINE_ITEM)}
+def domain_of(pack: Pack, asked: Collection[str] = ()) -> Domain:
+    """The domain of `pack`: the facts of a line item that decisions depend on, each where it applies.
+
+    Facts that only make work harder are left out, but for those in `asked`, which are told apart.
+    """
+    aside = facts_of_work_alone(pack).difference(asked)
+    stated = pack.vocabulary.from_origin(Origin.LINE_ITEM)
+    facts = {fact.name: fact for fact in stated if fact.name not in aside}
     rows = _distinct_rows(pack)
     variables = [Variable(name, len(fact.domain)) for name, fact in facts.items()]
     diagrams = Diagrams([Variable(SUBSTRATE, len(rows)), *variables])

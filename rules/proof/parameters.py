@@ -29,12 +29,14 @@ def values_of(
 def catalogue_value(stage: Stage, parameter: str) -> ParameterValue | None:
     """What the catalogue says of a parameter, or of a wait or window that is not set (infinite: open).
 
-    None for a wait that goes by the temperature: it has no one value.
+    None for a wait that goes by the temperature: it has no one value. Of a window that does, the value is
+    that at the temperature which the catalogue states.
     """
     if parameter in stage.parameters:
         return stage.parameters[parameter]
     if parameter == "wait_min":
-        return stage.wait.minutes if stage.wait.kinetics is Kinetics.FIXED else None
+        fixed = stage.wait.kinetics is Kinetics.FIXED and stage.wait.heat is None
+        return stage.wait.minutes if fixed else None
     window = stage.window
     if window is None or parameter not in ("not_before_min", "not_after_min"):
         return None

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rules.assertions.model import Assertion
+from rules.conditions import facts_read
 from rules.pack import Pack
 from rules.proof.assertions import broken_assertions
 from rules.proof.dispositions import disagreements, gaps, referred_with_stages
@@ -40,7 +41,7 @@ def prove(
     """
     told("meaning of every rule")
     held = [each for each in assertions if each.stands_under_overlays or each.place.pack == pack.name]
-    domain = domain_of(pack)
+    domain = domain_of(pack, {fact for each in held for fact in facts_read(each.when)})
     outcomes = outcomes_of(pack, domain)
     faults: list[Fault] = []
     for obligation, found in _obligations(outcomes, domain, held, why_not_kept):

@@ -108,6 +108,7 @@ OF_THINGS = (
     Planted("R129", STAGES, "- Apply {coats} coats.", "Apply {coat}", "did you mean 'coats'?"),
     Planted("R130", FACTS, "given_as: /damage/type", "damage.type", "write one such as /damage/length_mm"),
     Planted("R133", STAGES, "{coats: 1}", "gun", "name it in the instructions as {gun}"),
+    Planted("R137", "materials.yaml", "voc_g_per_l: 540", "{id: hardener", "the reducer; put it there"),
 )
 
 OF_REFERENCES = (
@@ -147,9 +148,18 @@ OF_REFERENCES = (
 
 OF_OVERLAYS = (
     Planted("R132", MORE, "", "PPX", "did you mean 'PP'?", over=True),
+    Planted("R135", MORE, "", "atlantis", "declare it first", over=True),
+    Planted("R136", MORE, "", "always-repair", "declare it first", over=True),
     Planted("R140", PACK, "effective_until: null", "bass", "write 'extends: base'"),
     Planted("R141", MORE, "", "{id: solvent-vapour", "use 'amend: {cautions: ...}'", over=True),
-    Planted("R142", MORE, "", "facts", "known: cautions, materials, stages, substrates", over=True),
+    Planted(
+        "R142",
+        MORE,
+        "",
+        "facts",
+        "known: cautions, jurisdictions, materials, policies, stages, substrates",
+        over=True,
+    ),
     Planted("R143", MORE, "", "prime", "put both into one", over=True),
     Planted("R144", MORE, "", "{rule: prepare", "delete the rule itself"),
 )

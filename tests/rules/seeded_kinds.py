@@ -146,13 +146,18 @@ def _drop_decision(rule: Thing) -> Iterator[Way]:
 
 
 def _shrink_window(stage: Thing) -> Iterator[Way]:
-    if stage.get("window"):
+    if _waits_by_the_air(stage):
         yield ("window", "not_after_min"), stage["window"]["not_before_min"]
 
 
 def _lengthen_wait(stage: Thing) -> Iterator[Way]:
-    if stage.get("window"):
+    if _waits_by_the_air(stage):
         yield ("wait", "minutes"), stage["window"]["not_after_min"]
+
+
+def _waits_by_the_air(stage: Thing) -> bool:
+    """Whether a window that closes as soon as the wait is over is missed in some air."""
+    return bool(stage.get("window")) and stage.get("wait", {}).get("kinetics", "fixed") != "fixed"
 
 
 def _bake_hotter(rule: Thing) -> Iterator[Way]:

@@ -225,3 +225,14 @@ def test_an_overlay_is_compared_with_the_pack_below() -> None:
     found = difference(base, load_folder(BASE_PACK.parent / "example-overlay"))
     assert {"stage 'photograph-damage' appears", "sand-primer.abrasive P320 becomes P400"} <= set(told(found))
     assert found.groups[0].cells >= found.groups[-1].cells
+
+
+def test_policies_that_differ_are_told_beside_the_answers() -> None:
+    text = "policies:\n  - {id: cheap, minimum_saving_pct: 5, why: Invented., source: invented}\n"
+    with_one, stricter = (
+        load_files([{**SMALL, "policies.yaml": text.replace("5", limit)}]) for limit in ("5", "9")
+    )
+    assert "policy 'cheap' is only in B" in difference(SOUND, with_one).notes
+    found = difference(with_one, stricter)
+    assert found.notes == ("policy 'cheap': minimum_saving_pct 5 becomes 9",)
+    assert found.groups == ()

@@ -89,14 +89,3 @@ def test_what_heats_warns_of_heat() -> None:
     )
     for name in heating:
         assert {"hot-air-gun", "bake-heat"} & {*base_pack().stages[name].cautions}, name
-
-
-def test_waits_of_a_tempered_place_are_those_of_the_catalogue_at_20_degrees() -> None:
-    settings = base_pack().rules["waits-of-a-tempered-place"].settings
-    waiting = {
-        stage.id: stage.wait.minutes
-        for stage in base_pack().stages.values()
-        if stage.wait.kinetics.value != "fixed" and "temperature_c" not in stage.parameters
-    }
-    assert {stage: value for (stage, name), value in settings.items() if name == "wait_min"} == waiting
-    assert {base_pack().stages[stage].wait.at_c for stage in waiting} == {20.0}

@@ -14,8 +14,6 @@ from rules.layers import layered
 from rules.pack import Pack
 
 WITHOUT_A_TRACE = {
-    # Its waits are those of the catalogue, so that only another temperature could show it.
-    "waits-of-a-tempered-place",
     # No row of the base is such a plastic and yet repairable; a row of an overlay may be.
     "replace-poorly-bonding-break",
     # Tells people a further reason for what other rules decide.

@@ -5,11 +5,16 @@ from __future__ import annotations
 import pytest
 from tiny_pack import SMALL, changed
 
+from rules.kinetics import ByFilm, ByHumidity, ByTemperature, Heat, activation_kj_per_mol
 from rules.loading import check_files, load_files
 
 FACTS, STAGES, TABLE = "facts.yaml", "stages.yaml", "substrates.yaml"
 CUTS = "cut_points: [10, 300]"
 WAIT = "wait: {minutes: 10, at_c: 20, kinetics: evaporation, activation_kj_per_mol: 40, valid_c: [15, 35]}"
+POT_LIFE = (
+    "pot_life: {minutes: 60, at_c: 20, times_per_10_k: 2, valid_c: [15, 30], batch_ml: 250,"
+    " batch_exponent: 0.1, source: invented}"
+)
 WINDOW = "{to: [prime], not_before_min: 10, not_after_min: 30, if_missed: adhesion-promoter}"
 ORIGIN = "origin: rules\n    default: false"
 
@@ -76,8 +81,28 @@ def test_a_fact_that_hangs_on_one_that_may_not_apply_is_refused():
         (WAIT, WAIT.replace("[15, 35]", "[35, 15]"), "R127"),
         (WAIT, WAIT.replace("at_c: 20", "at_c: 40"), "R106"),
         (WAIT, WAIT.replace("evaporation", "diffusion"), "R105"),
+        (WAIT, WAIT.replace("activation_kj_per_mol: 40", "times_per_10_k: 2"), None),
+        (WAIT, WAIT.replace("activation_kj_per_mol: 40", "times_per_10_k: 0.5"), "R106"),
+        (WAIT, WAIT.replace("activation_kj_per_mol: 40", "activation_kj_per_mol: 40000"), "R106"),
+        (WAIT, WAIT.replace("valid_c", "times_per_10_k: 2, valid_c"), "R109"),
+        (WAIT, WAIT.replace("[15, 35]", "[-100, 35]"), "R106"),
+        (WAIT, WAIT.replace("}", ", film: {at_um: 40, exponent: 2}}"), None),
+        (WAIT, WAIT.replace("}", ", film: {at_um: 0, exponent: 2}}"), "R106"),
+        (WAIT, WAIT.replace("}", ", film: {at_um: 40, exponent: 9}}"), "R106"),
+        (WAIT, WAIT.replace("}", ", film: {at_um: 40}}"), "R102"),
+        (WAIT, WAIT.replace("}", ", humidity: {at_pct: 50, valid_pct: [20, 80]}}"), None),
+        (WAIT, WAIT.replace("}", ", humidity: {at_pct: 90, valid_pct: [20, 80]}}"), "R106"),
+        (WAIT, WAIT.replace("}", ", humidity: {at_pct: 50, valid_pct: [20, 100]}}"), "R106"),
+        (WAIT, WAIT.replace("}", ", heat: {up_k_per_min: 4}}"), "R102"),
+        (WAIT, "wait: {minutes: 10, film: {at_um: 40, exponent: 2}}", "R101"),
+        (WAIT, "wait: {minutes: 10, at_c: 20}", None),
+        (WAIT, "wait: {minutes: 10, at_c: warm}", "R103"),
         (WAIT, "wait: {minutes: 10}", None),
         (WAIT, "wait: null", None),
+        (WINDOW, WINDOW.replace("}", ", at_c: 20, times_per_10_k: 2, valid_c: [15, 35]}"), None),
+        (WINDOW, WINDOW.replace("}", ", at_c: 20, activation_kj_per_mol: 40}"), "R102"),
+        (WINDOW, WINDOW.replace("}", ", at_c: 40, times_per_10_k: 2, valid_c: [15, 35]}"), "R106"),
+        (WINDOW, WINDOW.replace("}", ", source: common practice}"), None),
         (WINDOW, WINDOW.replace("30", "null"), None),
         (WINDOW, WINDOW.replace("if_missed: adhesion-promoter", "if_missed: null"), None),
         (WINDOW, WINDOW.replace("if_missed: adhesion-promoter", "if_missed: promoter"), "R116"),
@@ -109,6 +134,32 @@ def test_stages(old: str, new: str, code: str | None):
         ("materials.yaml", "    film_um: 40\n", "", "R102"),
         ("materials.yaml", "volume_solids_pct: 45", "volume_solids_pct: 145", "R106"),
         ("materials.yaml", "kind: consumable", "kind: consumable, film_um: 4", "R101"),
+        ("materials.yaml", "    film_um: 40\n", f"    film_um: 40\n    {POT_LIFE}\n", None),
+        (
+            "materials.yaml",
+            "    film_um: 40\n",
+            f"    film_um: 40\n    {POT_LIFE.replace('0.1', '2')}\n",
+            "R106",
+        ),
+        (
+            "materials.yaml",
+            "    film_um: 40\n",
+            f"    film_um: 40\n    {POT_LIFE.replace('60', '0')}\n",
+            "R106",
+        ),
+        (
+            "materials.yaml",
+            "    film_um: 40\n",
+            f"    film_um: 40\n    {POT_LIFE.replace('at_c: 20, ', '')}\n",
+            "R102",
+        ),
+        (
+            "materials.yaml",
+            "    film_um: 40\n",
+            "    film_um: 40\n    drying: {film: {at_um: 80, exponent: 1}}\n",
+            None,
+        ),
+        ("materials.yaml", "    film_um: 40\n", "    film_um: 40\n    drying: {}\n", "R108"),
         ("cautions.yaml", "ghs: [H336]", "ghs: [336]", "R103"),
         ("cautions.yaml", "ghs: [H336]", "ghs: [R20]", "R104"),
         ("cautions.yaml", "hazard: It dulls and burns.", 'hazard: " "', "R108"),
@@ -126,3 +177,31 @@ def test_a_parameter_that_is_a_text_goes_into_the_instructions():
         "- Wipe with {cloth}.\n    parameters: {cloth: a lint-free cloth}\n    work",
     )
     assert load_files([files]).stages["solvent-clean"].parameters == {"cloth": "a lint-free cloth"}
+
+
+def test_the_rule_of_ten_degrees_is_read_as_an_activation_energy():
+    files = changed(STAGES, WAIT, WAIT.replace("activation_kj_per_mol: 40", "times_per_10_k: 2"))
+    wait = load_files([files]).stages["adhesion-promoter"].wait
+    assert wait.activation_kj_per_mol == pytest.approx(51.2, abs=0.05)
+
+
+def test_what_is_said_of_film_humidity_heat_and_pot_life_is_read():
+    terms = ", film: {at_um: 40, exponent: 2}, humidity: {at_pct: 50, valid_pct: [20, 80]}}"
+    files = changed(STAGES, WAIT, WAIT.replace("}", terms))
+    wait = load_files([files]).stages["adhesion-promoter"].wait
+    assert (wait.by_film, wait.by_humidity) == (ByFilm(40.0, 2.0), ByHumidity(50.0, 20.0, 80.0))
+    files = changed("materials.yaml", "    film_um: 40\n", f"    film_um: 40\n    {POT_LIFE}\n")
+    (pot,) = (each.pot_life for each in load_files([files]).materials.values() if each.pot_life)
+    assert (pot.minutes, pot.batch_ml, pot.batch_exponent, pot.source) == (60, 250, 0.1, "invented")
+    assert pot.by_temperature == ByTemperature(20.0, activation_kj_per_mol(2.0, 20.0), 15.0, 30.0)
+
+
+def test_a_bake_needs_a_temperature_and_then_has_its_rates():
+    heated = WAIT.replace("}", ", heat: {up_k_per_min: 4, handling_c: 40}}")
+    files = changed(STAGES, WAIT, heated)
+    (found,) = check_files([files]).findings
+    assert found.message == "'heat' needs to know how warm; list 'temperature_c' in 'parameters'"
+    files = {**files, STAGES: files[STAGES].replace("{coats: 1}", "{coats: 1, temperature_c: 60}")}
+    assert load_files([files]).stages["adhesion-promoter"].wait.heat == Heat(4.0, None, 40.0)
+    files = {**files, STAGES: files[STAGES].replace("{up_k_per_min: 4, handling_c: 40}", "{}")}
+    assert codes(files) == ["R108"]

@@ -149,3 +149,15 @@ def _notes(first: Pack, second: Pack) -> Iterator[str]:
         yield from (f"material {rows[0].symbol}: {told}" for told in changed_members(*rows))
     for materials in _in_both(first.materials, second.materials):
         yield from (f"consumable '{materials[0].id}': {told}" for told in changed_members(*materials))
+    for places in _in_both(first.jurisdictions, second.jurisdictions):
+        yield from (f"jurisdiction '{places[0].id}': {told}" for told in changed_members(*places))
+    yield from _notes_on_policies(first, second)
+
+
+def _notes_on_policies(first: Pack, second: Pack) -> Iterator[str]:
+    """Policies decide nothing, so they differ beside the answers."""
+    for name in dict.fromkeys((*first.policies, *second.policies)):
+        if name not in first.policies or name not in second.policies:
+            yield f"policy '{name}' is only in {'A' if name in first.policies else 'B'}"
+    for policies in _in_both(first.policies, second.policies):
+        yield from (f"policy '{policies[0].id}': {told}" for told in changed_members(*policies))
