@@ -7,12 +7,14 @@ import platform
 import sys
 from collections.abc import Callable
 
-from bench import engines, identification, proof
+from bench import arithmetic, calibration, engines, identification, proof
 
 SUBJECTS: dict[str, Callable[[], None]] = {
     "identification": identification.measure,
     "engines": engines.measure,
     "proof": proof.measure,
+    "arithmetic": arithmetic.measure,
+    "calibration": calibration.measure,
 }
 
 

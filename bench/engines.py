@@ -115,7 +115,9 @@ def _post(client: FlaskClient, path: str, body: dict[str, Any], expected: int) -
 @contextmanager
 def _serving() -> Iterator[Flask]:
     with TemporaryDirectory() as folder:
-        app = create_app(Settings(database_url=f"sqlite:///{Path(folder) / 'bench.sqlite3'}"))
+        app = create_app(
+            Settings(database_url=f"sqlite:///{Path(folder) / 'bench.sqlite3'}", without_keys=True)
+        )
         yield app
         in_use(app).store.close()
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from planning.job import Job
-from planning.order import dependencies, ordered
-from planning.parameters import parameters_of
-from planning.stages import SizedStage, sized
+from planning.learning.model import Learned
+from planning.place.air import measured
+from planning.stages import SizedStage, sized_for
+from planning.template import template_of
 from planning.timing.model import StageWindow
-from planning.timing.windows import Lag, wait_lags, window_lags, windows_by_stage
+from planning.timing.windows import Lag
 from rules.conditions import Value
 from rules.decision import Setting
 from rules.pack import Pack
@@ -27,16 +28,17 @@ class Arrangement:
 
 def arranged(
     pack: Pack,
-    present: Iterable[str],
+    present: Collection[str],
     settings: Mapping[tuple[str, str], Setting],
     properties: Mapping[str, Value],
     job: Job,
+    learned: Mapping[str, Learned] | None = None,
 ) -> Arrangement:
-    """The stages in `present` with what rules set and what the substrate fixes. Raises StageCircle."""
-    order = ordered(pack.stages, present, pack.phases)
-    parameters = {name: parameters_of(pack.stages[name], settings, properties) for name in order}
-    sizes = {name: sized(pack.stages[name], parameters[name], job) for name in order}
-    earlier = dependencies(pack.stages, order)
-    wait_min = {name: sizes[name].wait_min for name in order}
-    windows = windows_by_stage(order, pack.stages, parameters, earlier, wait_min)
-    return Arrangement(sizes, windows, (*wait_lags(order, earlier, wait_min), *window_lags(windows)))
+    """The stages in `present` with what rules set and what the substrate fixes. Raises StageCircle.
+
+    `learned` is what the shop's finished jobs say, by stage. The rest is remembered: none of it may change.
+    """
+    learned = learned or {}
+    template = template_of(pack, present, settings, properties, measured(job))
+    sizes = {name: sized_for(ready, job, learned.get(name)) for name, ready in template.ready.items()}
+    return Arrangement(sizes, template.windows, template.lags)

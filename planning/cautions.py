@@ -17,12 +17,14 @@ def asked_cautions(
 
     `because` holds the rules that asked for the caution or for a stage that carries it.
     """
-    names = set(asked).union(*(stage.cautions for stage in stages))
-    ranked = sorted(names, key=lambda name: (_SIGNALS.index(cautions[name].signal), name))
-    return tuple(_asked(cautions[name], asked.get(name, ()), stages) for name in ranked)
+    carriers: dict[str, list[PlannedStage]] = {name: [] for name in asked}
+    for stage in stages:
+        for name in set(stage.cautions):
+            carriers.setdefault(name, []).append(stage)
+    ranked = sorted(carriers, key=lambda name: (_SIGNALS.index(cautions[name].signal), name))
+    return tuple([_asked(cautions[name], asked.get(name, ()), carriers[name]) for name in ranked])
 
 
-def _asked(caution: Caution, rules: tuple[str, ...], stages: Sequence[PlannedStage]) -> AskedCaution:
-    carriers = [stage for stage in stages if caution.id in stage.cautions]
-    because = set(rules).union(*(stage.because for stage in carriers))
-    return AskedCaution(caution, tuple(stage.stage for stage in carriers), tuple(sorted(because)))
+def _asked(caution: Caution, rules: tuple[str, ...], carriers: Sequence[PlannedStage]) -> AskedCaution:
+    because = set(rules).union(*[stage.because for stage in carriers])
+    return AskedCaution(caution, tuple([stage.stage for stage in carriers]), tuple(sorted(because)))

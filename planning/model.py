@@ -8,9 +8,11 @@ from datetime import datetime
 
 from planning.costs.model import Cost, Rates
 from planning.emissions.model import Emissions
-from planning.materials.model import MaterialNeed
+from planning.materials.model import MaterialNeed, PickLine
 from planning.place.model import PlaceReport
-from planning.timing.model import Quantiles, StageWindow, Timeline, Totals
+from planning.timing.calendar import Calendar
+from planning.timing.durations import WorkTime
+from planning.timing.model import Bake, PotLifeUse, Quantiles, StageWindow, Timeline, Totals
 from rules.decision import Reason
 from rules.intake import Assumption
 from rules.pack import Caution, Check, Disposition, ParameterValue
@@ -21,8 +23,13 @@ class PlannedStage:
     """One stage of a procedure; `position` counts from 1. `because` are ids of rules.
 
     `window` is the tightest of `windows` (the smallest `not_after_min`); None where there is none.
-    `abrasive` is a P-grade. `wait_note` says when a wait was taken at the edge of its kinetic
-    model's validity range or at another temperature than the air's.
+    `abrasive` is a P-grade. `wait_note` says when a wait was reckoned outside its kinetic model's validity
+    range or at another temperature than the air's. `bake` is what a wait in heat is made up of.
+    `pot_life` is of the mixed material that leaves least time; None where nothing is mixed. `held` says
+    what of the place has to be mended before the stage is begun; empty where nothing has, or an earlier
+    stage sees to it.
+    `jobs` finished jobs of the shop stand behind `work_min`; 0: it is the catalogue's, and `catalogue` says
+    what that is in either case.
     """
 
     position: int
@@ -44,15 +51,21 @@ class PlannedStage:
     check: Check | None
     cautions: tuple[str, ...]
     because: tuple[str, ...]
+    catalogue: WorkTime
+    held: tuple[str, ...] = ()
+    jobs: int = 0
+    bake: Bake | None = None
+    pot_life: PotLifeUse | None = None
 
 
 @dataclass(frozen=True)
 class Terms:
-    """What a line item says beside its facts."""
+    """What a line item says beside its facts. A `calendar` needs `start_at`."""
 
     start_at: datetime | None = None
     jurisdiction: str | None = None
     rates: Rates | None = None
+    calendar: Calendar | None = None
 
 
 @dataclass(frozen=True)
@@ -79,3 +92,4 @@ class Procedure:
     emissions: Emissions
     cost: Cost | None
     place: PlaceReport | None = None
+    pick_list: tuple[PickLine, ...] = ()

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from heapq import heapify, heappop, heappush
 
 from rules.pack import Stage
+from rules.same import Same
 
 
 class StageCircle(ValueError):
@@ -16,20 +18,13 @@ class StageCircle(ValueError):
         self.circle = circle
 
 
-def dependencies(stages: Mapping[str, Stage], present: Iterable[str]) -> dict[str, frozenset[str]]:
+def dependencies(stages: Mapping[str, Stage], present: Iterable[str]) -> Mapping[str, frozenset[str]]:
     """For each present stage, the present stages that it comes after, directly or not.
 
-    `stages` is the whole catalogue: A after B after C puts A after C also where B is absent.
-    Raises StageCircle when a present stage comes after itself.
+    `stages` is the whole catalogue, which does not change: A after B after C puts A after C also where B is
+    absent. Raises StageCircle when a present stage comes after itself.
     """
-    wanted = frozenset(present)
-    earlier: dict[str, frozenset[str]] = {}
-    for stage in sorted(wanted):
-        reached = _reached_from(stages, stage)
-        if stage in reached:
-            raise StageCircle(_circle(reached, stage))
-        earlier[stage] = wanted & reached.keys()
-    return earlier
+    return _dependencies(Same(stages), frozenset(present))
 
 
 def ordered(stages: Mapping[str, Stage], present: Iterable[str], phases: Sequence[str]) -> tuple[str, ...]:
@@ -37,7 +32,28 @@ def ordered(stages: Mapping[str, Stage], present: Iterable[str], phases: Sequenc
 
     Raises StageCircle.
     """
-    waiting = {stage: set(earlier) for stage, earlier in dependencies(stages, present).items()}
+    return _ordered(Same(stages), frozenset(present), tuple(phases))
+
+
+@lru_cache(maxsize=512)
+def _dependencies(
+    catalogue: Same[Mapping[str, Stage]], present: frozenset[str]
+) -> Mapping[str, frozenset[str]]:
+    earlier: dict[str, frozenset[str]] = {}
+    for stage in sorted(present):
+        reached = _reached(catalogue, stage)
+        if stage in reached:
+            raise StageCircle(_circle(reached, stage))
+        earlier[stage] = present & reached.keys()
+    return earlier
+
+
+@lru_cache(maxsize=512)
+def _ordered(
+    catalogue: Same[Mapping[str, Stage]], present: frozenset[str], phases: tuple[str, ...]
+) -> tuple[str, ...]:
+    stages = catalogue.it
+    waiting = {stage: set(earlier) for stage, earlier in _dependencies(catalogue, present).items()}
     rank = {phase: number for number, phase in enumerate(phases)}
     free = [(rank[stages[stage].phase], stage) for stage, earlier in waiting.items() if not earlier]
     heapify(free)
@@ -53,8 +69,10 @@ def ordered(stages: Mapping[str, Stage], present: Iterable[str], phases: Sequenc
     return tuple(order)
 
 
-def _reached_from(stages: Mapping[str, Stage], start: str) -> dict[str, str]:
+@lru_cache(maxsize=4096)
+def _reached(catalogue: Same[Mapping[str, Stage]], start: str) -> Mapping[str, str]:
     """Every stage that `start` comes after, with the stage through which it was reached first."""
+    stages = catalogue.it
     reached: dict[str, str] = {}
     frontier = [start]
     while frontier:

@@ -46,6 +46,8 @@ def filled_in(instruction: str, parameters: Parameters) -> str:
 
     Braces that name no parameter stay as they are.
     """
+    if "{" not in instruction:
+        return instruction
 
     def value_of(match: re.Match[str]) -> str:
         found = text(parameters, match[1])

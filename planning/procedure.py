@@ -2,68 +2,86 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from planning.arranging import arranged
+from planning.assumptions import bearing
 from planning.cautions import asked_cautions
-from planning.costs.labour import cost
+from planning.costs.costing import costed
+from planning.emissions.limits import chain_of
+from planning.emissions.obligations import with_obligations
 from planning.emissions.voc import emissions
 from planning.job import Job, job_of
+from planning.learning.model import Learned
 from planning.materials.needs import material_needs
+from planning.materials.pick_list import pick_list
 from planning.model import PlannedStage, Procedure, Terms
-from planning.place.dew_point import place_report
+from planning.place.holding import held_back
+from planning.place.report import place_report
+from planning.scheduling import Schedule, schedule
 from planning.stages import planned
-from planning.timing.timeline import timeline
+from planning.timing.batches import with_pot_lives
+from planning.timing.start import start_of
 from planning.timing.totals import totals
-from planning.timing.windows import Lag
 from rules.decision import Decision
 from rules.intake import CompleteFacts
 from rules.pack import Pack, Substrate
 
 
 def plan(
-    pack: Pack, substrate: Substrate, complete: CompleteFacts, decision: Decision, terms: Terms
+    pack: Pack,
+    substrate: Substrate,
+    complete: CompleteFacts,
+    decision: Decision,
+    terms: Terms,
+    learned: Mapping[str, Learned] | None = None,
 ) -> Procedure:
-    """The procedure that `decision` asks for. Raises StageCircle or InconsistentWindows."""
+    """The procedure that `decision` asks for.
+
+    Raises StageCircle, InconsistentWindows, and CalendarTooNarrow where opening hours leave no room.
+    `learned` is what the shop's finished jobs say, by stage.
+    """
     job = job_of(complete.values)
-    stages, lags = _stages(pack, substrate, decision, job)
-    sums = totals(stages, pack.stages, lags, pack.labour)
-    needs = material_needs(stages, pack.materials, job.area_m2)
-    return Procedure(
+    stages, timed = _stages(pack, substrate, decision, job, terms, learned)
+    sums = totals(stages, timed.timeline, timed.jobs, pack.labour)
+    needs = material_needs(stages, pack.stages, pack.materials, job)
+    stages = with_pot_lives(stages, pack, needs, job)
+    evaporated = emissions(needs, decision.stages, pack, terms.jurisdiction)
+    chain = chain_of(terms.jurisdiction, pack.jurisdictions)
+    asked, stages = with_obligations(decision.cautions, stages, evaporated, chain)
+    procedure = Procedure(
         disposition=decision.disposition,
         reasons=decision.reasons,
-        assumptions=complete.assumptions,
-        cautions=asked_cautions(decision.cautions, stages, pack.cautions),
+        assumptions=bearing(pack, complete.assumptions, stages),
+        cautions=asked_cautions(asked, stages, pack.cautions),
         stages=stages,
-        timeline=timeline(
-            [stage.stage for stage in stages],
-            {stage.stage: stage.work_min.p50 for stage in stages},
-            {stage.stage: stage.wait_min for stage in stages},
-            lags,
-            terms.start_at,
-        ),
+        timeline=timed.timeline,
         totals=sums,
         materials=needs,
-        emissions=emissions(needs, pack.materials, terms.jurisdiction),
-        cost=cost(sums.labour_hours, terms.rates) if terms.rates else None,
-        place=place_report(job, _coating(pack, stages)),
+        pick_list=pick_list(needs, pack.materials),
+        emissions=evaporated,
+        cost=None,
+        place=place_report(job, [stage.stage for stage in stages], pack.stages, pack.materials),
     )
+    if terms.rates:
+        procedure = replace(procedure, cost=costed(procedure, complete.values, terms.rates))
+    return held_back(procedure)
 
 
 def _stages(
-    pack: Pack, substrate: Substrate, decision: Decision, job: Job
-) -> tuple[tuple[PlannedStage, ...], tuple[Lag, ...]]:
-    """The planned stages in working order, and the lags between them."""
-    plan = arranged(pack, decision.stages, decision.settings, substrate.properties, job)
+    pack: Pack,
+    substrate: Substrate,
+    decision: Decision,
+    job: Job,
+    terms: Terms,
+    learned: Mapping[str, Learned] | None,
+) -> tuple[tuple[PlannedStage, ...], Schedule]:
+    """The planned stages in working order, and their schedule."""
+    plan = arranged(pack, decision.stages, decision.settings, substrate.properties, job, learned)
+    timed = schedule(plan, start_of(terms.start_at, terms.calendar))
     stages = tuple(
-        planned(size, position, plan.windows[name], decision.stages[name])
+        planned(size, position, timed.windows[name], decision.stages[name])
         for position, (name, size) in enumerate(plan.sizes.items(), start=1)
     )
-    return stages, plan.lags
-
-
-def _coating(pack: Pack, stages: tuple[PlannedStage, ...]) -> list[str]:
-    """The stages that use a coating."""
-    return [
-        stage.stage
-        for stage in stages
-        if any(pack.materials[material].kind == "coating" for material in stage.materials)
-    ]
+    return stages, timed

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from math import ceil, floor
 
 
@@ -18,3 +19,8 @@ def tenth_up(value: float) -> float:
 def tenth_down(value: float) -> float:
     """The next tenth at or below `value`, likewise."""
     return floor(round(value * 10, 6)) / 10
+
+
+def tenths_decimal(tenths: int) -> Decimal:
+    """A whole number of tenths as a decimal with one place."""
+    return Decimal(tenths).scaleb(-1)

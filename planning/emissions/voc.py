@@ -1,30 +1,45 @@
-"""Volatile organic compounds that a procedure sets free."""
+"""Volatile organic compounds that a procedure sets free, mix by mix and in all, and the limits they meet."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
-from planning.emissions.model import Emissions
+from planning.emissions.assessing import assessed
+from planning.emissions.model import AssessedMix, Emissions, MixEmission
+from planning.emissions.telling import CONVENTION
 from planning.materials.model import MaterialNeed
-from rules.pack import Material
+from rules.pack import Pack
 
-CONVENTION = (
-    "total: all volatile organic compounds of the coatings and cleaners whose quantity is reckoned, ready to "
-    "use; water and exempt compounds are not taken out of the volume"
-)
-LIMITS = "Not assessed: compare each product's stated content with the limit that is in force where you work."
+_TENTH = Decimal("0.1")
+_NOTHING = Decimal("0.0")
 
 
 def emissions(
-    needs: Iterable[MaterialNeed], materials: Mapping[str, Material], jurisdiction: str | None
+    needs: Sequence[MaterialNeed], stages: Collection[str], pack: Pack, jurisdiction: str | None
 ) -> Emissions:
-    """Litres x g/L over all materials, to a tenth of a gram."""
-    total_g = sum((_voc_g(need, materials[need.material]) for need in needs), Decimal(0))
-    return Emissions(jurisdiction, total_g.quantize(Decimal("0.1"), ROUND_HALF_UP), CONVENTION, LIMITS)
+    """What the materials set free, each to a tenth of a gram, and the sums; `stages` are all of the job.
+
+    Without a jurisdiction nothing is held against limits. Raises KeyError for one that the pack lacks.
+    """
+    rows, limits = assessed(pack, jurisdiction, tuple(need.material for need in needs), stages)
+    quantities_ml = {need.material: need.quantity_ml for need in needs}
+    mixes = tuple(_emission(row, quantities_ml[row.material]) for row in rows)
+    return Emissions(
+        jurisdiction=jurisdiction,
+        voc_total_g=sum((each.voc_g for each in mixes if each.voc_g is not None), _NOTHING),
+        exempt_total_g=sum((each.exempt_g for each in mixes if each.exempt_g is not None), _NOTHING),
+        mixes=mixes,
+        convention=CONVENTION,
+        limits=limits,
+    )
 
 
-def _voc_g(need: MaterialNeed, material: Material) -> Decimal:
-    if need.quantity_ml is None or material.voc_g_per_l is None:
-        return Decimal(0)
-    return need.quantity_ml * Decimal(str(material.voc_g_per_l)) / 1000
+def _emission(row: AssessedMix, quantity_ml: Decimal | None) -> MixEmission:
+    return MixEmission(row, _grams(quantity_ml, row.voc_g_per_l), _grams(quantity_ml, row.exempt_g_per_l))
+
+
+def _grams(quantity_ml: Decimal | None, g_per_l: Decimal | None) -> Decimal | None:
+    if quantity_ml is None or g_per_l is None:
+        return None
+    return (quantity_ml * g_per_l / 1000).quantize(_TENTH, ROUND_HALF_UP)

@@ -1,1 +1,1 @@
-"""What finished jobs teach about the time that stages take."""
+"""What a shop's finished jobs say about how long its stages take."""

@@ -1,90 +1,140 @@
-"""How much material a procedure uses.
+"""How much material a procedure uses: what gets onto the part, what is lost, how it is mixed and bought.
 
-A coating of V % volume solids covers 10 V / d square metres a litre at d µm dry film (theoretical
-spreading rate, by units; volume solids as in ISO 3233). What is sprayed beside the part is lost, so
-the need is area x film / (10 V x transfer efficiency). Rounding up comes last. What stays in mixing
-cup, gun and hose, and spoiled mixes, is not counted.
+Inside, quantities are floats; what is shown is rounded once, up: each part to a tenth of a millilitre, their
+sum to a whole one. Packages come last, for the whole job.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from decimal import ROUND_CEILING, Decimal
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from math import ceil
 
-from planning.materials.model import MaterialNeed
+from planning.job import Job
+from planning.materials.areas import Spot, covered_m2, spot_of
+from planning.materials.mixing import joined, recipe
+from planning.materials.model import Lost, MaterialNeed
+from planning.materials.packages import bought_ml, packages_for
+from planning.materials.reckoning import Use, reckoned
 from planning.model import PlannedStage
-from rules.pack import Material
-
-Reckoned = tuple[Decimal | None, str]
-
-
-def coating_ml(
-    area_m2: float, film_um: float, coats: int, volume_solids_pct: float, transfer_efficiency_pct: float
-) -> Decimal:
-    """Millilitres of ready-to-spray coating for `coats` coats of `film_um` dry each, not rounded."""
-    film_ml = _exact(area_m2) * _exact(film_um) * coats
-    return film_ml * 10_000 / (_exact(volume_solids_pct) * _exact(transfer_efficiency_pct))
-
-
-def cleaner_ml(area_m2: float, use_ml_per_m2: float, times: int) -> Decimal:
-    """Millilitres of cleaner for cleaning an area so many times, not rounded."""
-    return _exact(area_m2) * _exact(use_ml_per_m2) * times
+from planning.rounding import tenths_decimal
+from rules.pack import Material, Stage
 
 
 def material_needs(
-    stages: Sequence[PlannedStage], materials: Mapping[str, Material], area_m2: float | None
+    stages: Sequence[PlannedStage],
+    catalogue: Mapping[str, Stage],
+    materials: Mapping[str, Material],
+    job: Job,
 ) -> tuple[MaterialNeed, ...]:
     """What the stages use, in the order of first use."""
-    users: dict[str, list[PlannedStage]] = {}
+    spot = spot_of(job)
+    users: dict[str, list[Use]] = {}
     for stage in stages:
-        for material in stage.materials:
-            users.setdefault(material, []).append(stage)
-    return tuple(_need(materials[name], used_by, area_m2) for name, used_by in users.items())
+        if not stage.materials:
+            continue
+        area_m2 = covered_m2(stage.parameters, spot, job.area_m2)
+        amounts = catalogue[stage.stage].amounts
+        for name in stage.materials:
+            of_it = tuple(each for each in amounts if each.material == name) if amounts else ()
+            users.setdefault(name, []).append(Use(stage, area_m2, of_it))
+    present = {stage.stage for stage in stages}
+    needs = [_need(materials[name], uses, present, spot) for name, uses in users.items()]
+    return tuple(_as_component(need, materials, needs) for need in needs)
 
 
-def _need(material: Material, users: Sequence[PlannedStage], area_m2: float | None) -> MaterialNeed:
-    quantity_ml, basis = _reckon(material, users, area_m2)
+def _need(material: Material, uses: Sequence[Use], present: Collection[str], spot: Spot) -> MaterialNeed:
+    mix = joined(material.mix, present)
+    found = reckoned(material, uses, mix, spot)
+    stages = tuple([use.stage.stage for use in uses])
+    if found.by_stage_ml is None:
+        told = _basis(found.told, ())
+        return MaterialNeed(
+            material.id,
+            material.title,
+            material.kind,
+            stages,
+            None,
+            told,
+            pieces=found.pieces,
+            strips=found.strips,
+        )
+    by_stage = {stage: _tenths_up(volume_ml) for stage, volume_ml in found.by_stage_ml.items()}
+    losses = _losses(material, found.by_stage_ml.values())
+    applied = sum(by_stage.values())
+    whole_ml = -(-(applied + sum(losses)) // 10)
+    lost = tuple(
+        [
+            Lost(loss.what, tenths_decimal(tenths), loss.source)
+            for loss, tenths in zip(material.losses, losses, strict=True)
+        ]
+    )
+    packages = packages_for(whole_ml, material.packages_ml)
+    bought = bought_ml(packages)
     return MaterialNeed(
         material=material.id,
         title=material.title,
         kind=material.kind,
-        stages=tuple(stage.stage for stage in users),
-        quantity_ml=None if quantity_ml is None else quantity_ml.to_integral_value(ROUND_CEILING),
-        basis=basis,
+        stages=stages,
+        quantity_ml=Decimal(whole_ml),
+        basis=_basis(found.told, lost),
+        applied_ml=tenths_decimal(applied),
+        by_stage_ml={stage: tenths_decimal(volume) for stage, volume in by_stage.items()},
+        lost=lost,
+        film=found.film,
+        recipe=recipe(mix, whole_ml) if mix else None,
+        packages=packages,
+        bought_ml=Decimal(bought) if packages else None,
+        left_over_ml=Decimal(bought - whole_ml) if packages else None,
+        pieces=found.pieces,
+        strips=found.strips,
     )
 
 
-def _reckon(material: Material, users: Sequence[PlannedStage], area_m2: float | None) -> Reckoned:
-    if material.kind == "filler":
-        return None, "Not reckoned: it depends on the shape of the groove, which is cut to suit the damage."
-    if material.kind not in ("coating", "cleaner"):
-        return None, "Not reckoned: used as needed."
-    if area_m2 is None:
-        return None, "Not reckoned: the painted area is not known."
-    reckon = _coating if material.kind == "coating" else _cleaner
-    return reckon(material, users, area_m2)
+def _basis(told: str, lost: Sequence[Lost]) -> str:
+    if not lost:
+        return told if told.endswith(".") else told + "."
+    besides = ", ".join([f"{each.quantity_ml:f} ml {each.what}" for each in lost])
+    return f"{told}; lost besides: {besides}."
 
 
-def _coating(material: Material, users: Sequence[PlannedStage], area_m2: float) -> Reckoned:
-    film, solids = material.film_um, material.volume_solids_pct
-    transfer = material.transfer_efficiency_pct
-    if film is None or solids is None or transfer is None:
-        return None, "Not reckoned: film, volume solids or transfer efficiency is not stated."
-    coats = sum(1 if stage.coats is None else stage.coats for stage in users)
-    basis = (
-        f"{coats} x {film:g} µm dry film on {area_m2:g} m², {solids:g} % volume solids, {transfer:g} % "
-        "transfer efficiency; what stays in cup and gun is not counted."
+def _losses(material: Material, volumes_ml: Collection[float]) -> list[int]:
+    """Each loss in tenths of a millilitre; `ml` counts once for each stage that takes any of the material."""
+    if not material.losses:
+        return []
+    times, whole_ml = sum(volume_ml > 0 for volume_ml in volumes_ml), sum(volumes_ml)
+    return [_tenths_up(loss.ml * times + whole_ml * loss.pct / 100) for loss in material.losses]
+
+
+def _as_component(
+    need: MaterialNeed, materials: Mapping[str, Material], needs: Iterable[MaterialNeed]
+) -> MaterialNeed:
+    """What is used as a component of mixes alone takes its quantity from their recipes."""
+    if need.quantity_ml is not None or need.pieces or need.strips:
+        return need
+    mixes = [
+        (other.title, part.volume_ml)
+        for other in needs
+        if other.recipe
+        for part in other.recipe.parts
+        if part.component == need.material
+    ]
+    if not mixes:
+        return need
+    told = " and ".join(f"{volume_ml:f} ml in {title}" for title, volume_ml in mixes)
+    whole_ml = ceil(sum(volume_ml for _, volume_ml in mixes))
+    packages = packages_for(whole_ml, materials[need.material].packages_ml)
+    return replace(
+        need,
+        basis=f"By the recipes: {told}.",
+        quantity_ml=Decimal(whole_ml),
+        packages=packages,
+        bought_ml=Decimal(bought_ml(packages)) if packages else None,
+        left_over_ml=bought_ml(packages) - Decimal(whole_ml) if packages else None,
     )
-    return coating_ml(area_m2, film, coats, solids, transfer), basis
 
 
-def _cleaner(material: Material, users: Sequence[PlannedStage], area_m2: float) -> Reckoned:
-    use = material.use_ml_per_m2
-    if use is None:
-        return None, "Not reckoned: the use for each square metre is not stated."
-    return cleaner_ml(area_m2, use, len(users)), f"{len(users)} x {use:g} ml/m² on {area_m2:g} m²."
-
-
-def _exact(value: float) -> Decimal:
-    """The decimal that was written, not the binary fraction next to it."""
-    return Decimal(str(value))
+def _tenths_up(value: float) -> int:
+    """The next whole number of tenths, blind to what floating point adds in the last places."""
+    return ceil(round(value * 10, 6))

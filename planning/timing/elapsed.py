@@ -1,67 +1,207 @@
-"""The distribution of a procedure's elapsed time: the critical path of every sampled job.
+"""The distribution of a procedure's elapsed time: the earliest schedule of every sampled job.
 
-The model in time is that of `planning.timing.timeline`. A job in which some work overruns a window is
-counted as if the window had no latest moment: the stage that must then be repeated is named by the
-window and not added.
+The model in time is that of `planning.timing.earliest`: in every job a stage is put off as if it were known
+how long the works after it take. A window is missed where it cannot be kept even so: where the works that lie
+between its two ends, and their waits, take longer than it stays open. Then the works and waits from the
+stage to go back to up to the target are done once more, after which the window counts as kept; where there
+is none to go back to, it counts as if it never closed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planning.timing.course import Bound, Course
+from planning.timing.sampled_doors import SampledDoors
 from planning.timing.temporal import TOLERANCE_MIN
-from planning.timing.windows import Lag
 
 Samples = NDArray[np.float64]
+Jobs = NDArray[np.bool_]
+
+_ROUNDS = 60
+"""More are needed only by windows that a job cannot keep."""
 
 
-def elapsed_samples(
-    order: Sequence[str], work_min: Samples, wait_min: Mapping[str, float], lags: Sequence[Lag]
-) -> Samples:
-    """Minutes from start to finish of every sampled job, shape (samples,); `order` is not empty.
+@dataclass(frozen=True)
+class SampledJobs:
+    """Minutes of every job, shape (jobs,), repeated works included; `missed` has one entry a greatest lag."""
 
-    `work_min` has one row for each stage of `order`. Longest paths with greatest lags as arcs that
-    lead back: a simple path takes each of them once at most, so as many rounds settle every job whose
-    windows can be kept.
+    elapsed_min: Samples
+    work_min: Samples
+    missed: tuple[Jobs | None, ...]
+
+    def kept_probability(self, number: int) -> float:
+        """The part of jobs that keep a greatest lag, by its place in the course."""
+        missed = self.missed[number]
+        return 1.0 if missed is None else 1.0 - float(missed.mean())
+
+    def all_kept_probability(self) -> float:
+        """The part of jobs that keep all of them."""
+        masks = [missed for missed in self.missed if missed is not None]
+        return 1.0 - float(np.logical_or.reduce(masks).mean()) if masks else 1.0
+
+
+@dataclass(frozen=True)
+class _Again:
+    """What is done once more before a stage, by job: wall minutes and the work in them."""
+
+    lasts: Samples
+    work: Samples
+
+
+def sampled_jobs(
+    course: Course, works: Samples, go_back: Sequence[int | None], doors: SampledDoors | None = None
+) -> SampledJobs:
+    """The jobs with these works, one row for each stage of the course, which is not empty.
+
+    `go_back` is the position of the stage to go back to, for every greatest lag of the course.
     """
-    row = {stage: number for number, stage in enumerate(order)}
-    closing = [lag for lag in lags if lag.at_most_min is not None]
-    free = _pushed(np.zeros_like(work_min), work_min, lags, row)
-    starts = free
-    for _ in closing:
-        held = _pushed(_pulled(starts, work_min, closing, row), work_min, lags, row)
-        if np.array_equal(held, starts):
+    longest = works.max(axis=1).tolist()
+    missed: list[Jobs | None] = [_missed(course, works, longest, bound) for bound in course.most]
+    while True:
+        again = _again(course, works, go_back, missed)
+        ends, late = _settled(course, works, missed, again, doors)
+        if all(jobs is None for jobs in late):
             break
-        starts = held
-    overdue = _pulled(starts, work_min, closing, row) > starts + TOLERANCE_MIN
-    starts = np.where(overdue.any(axis=0), free, starts)
-    waits = np.array([wait_min[stage] for stage in order])[:, None]
-    finishes: Samples = (starts + work_min + waits).max(axis=0)
-    return finishes
+        missed = [_either(one, other) for one, other in zip(missed, late, strict=True)]
+    finish = ends[-1] + course.wait_min[-1]
+    for position, wait in enumerate(course.wait_min[:-1]):
+        if wait:
+            finish = np.maximum(finish, ends[position] + wait)
+    work = works.sum(axis=0)
+    for repeated in again.values():
+        work = work + repeated.work
+    return SampledJobs(finish, work, tuple(missed))
 
 
-def _pushed(starts: Samples, work_min: Samples, lags: Sequence[Lag], row: Mapping[str, int]) -> Samples:
-    """Starts put off until the stage before is done and every least lag is over."""
-    starts = starts.copy()
-    for stage, at in row.items():
-        if at:
-            np.maximum(starts[at], starts[at - 1] + work_min[at - 1], out=starts[at])
-        for lag in lags:
-            if lag.later == stage:
-                before = row[lag.earlier]
-                np.maximum(starts[at], starts[before] + work_min[before] + lag.at_least_min, out=starts[at])
-    return starts
+def _missed(course: Course, works: Samples, longest: Sequence[float], bound: Bound) -> Jobs | None:
+    """The jobs in which the works between take longer than the window stays open; None: in none of them.
+
+    `longest` are the longest works of all jobs, so that most windows need no look at every job.
+    """
+    before, after, most = bound
+    between = range(before + 1, after)
+    waits = [minutes for each in range(before, after) for _, minutes in course.least_from[each]]
+    if not between or sum(longest[each] for each in between) + sum(waits) <= most:
+        return None
+    missed = _path(course, works, before + 1, after, from_end_of=before) > most + TOLERANCE_MIN
+    return missed if missed.any() else None
 
 
-def _pulled(starts: Samples, work_min: Samples, lags: Sequence[Lag], row: Mapping[str, int]) -> Samples:
-    """Starts put off so that no greatest lag is exceeded by the starts as they are."""
-    starts = starts.copy()
-    for lag in lags:
-        if lag.at_most_min is not None:
-            before = row[lag.earlier]
-            opened = starts[row[lag.later]] - lag.at_most_min - work_min[before]
-            np.maximum(starts[before], opened, out=starts[before])
-    return starts
+def _path(course: Course, works: Samples, first: int, target: int, from_end_of: int | None = None) -> Samples:
+    """Minutes from the start of `first`, or the end of the stage before, to the start of the target."""
+    ends: dict[int, Samples] = {}
+    free: Samples = np.zeros(works.shape[1])
+    if from_end_of is not None:
+        ends[from_end_of] = free
+    for position in range(first, target + 1):
+        for earlier, minutes in course.least_into[position]:
+            if earlier in ends:
+                free = np.maximum(free, ends[earlier] + minutes)
+        if position < target:
+            free = ends[position] = free + works[position]
+    return free
+
+
+def _again(
+    course: Course, works: Samples, go_back: Sequence[int | None], missed: Sequence[Jobs | None]
+) -> dict[int, _Again]:
+    """What is done once more, by the position of the stage before which it is done."""
+    found: dict[int, _Again] = {}
+    for (_, target, _), back, jobs in zip(course.most, go_back, missed, strict=True):
+        if jobs is None or back is None:
+            continue
+        lasts = np.where(jobs, _path(course, works, back, target), 0.0)
+        work = np.where(jobs, works[back:target].sum(axis=0), 0.0)
+        other = found.get(target)
+        if other is not None:
+            lasts, work = np.maximum(lasts, other.lasts), np.maximum(work, other.work)
+        found[target] = _Again(lasts, work)
+    return found
+
+
+def _settled(
+    course: Course,
+    works: Samples,
+    missed: Sequence[Jobs | None],
+    again: Mapping[int, _Again],
+    doors: SampledDoors | None,
+) -> tuple[list[Samples], list[Jobs | None]]:
+    """The ends of works, and the jobs in which a greatest lag cannot be kept together with the others."""
+    floors: dict[int, Samples] = {}
+    reached = _Reached([], [])
+    for _ in range(len(course.most) + 1 if doors is None else _ROUNDS):
+        _push(reached, course, works, floors, again, doors)
+        turns, ends = reached
+        late: list[Jobs | None] = [None] * len(course.most)
+        first = len(works)
+        for number, (before, after, most) in enumerate(course.most):
+            overdue = turns[after] - ends[before] - most
+            gone = missed[number]
+            if gone is not None:
+                overdue = np.where(gone, 0.0, overdue)
+            if overdue.max() > TOLERANCE_MIN:
+                late[number] = jobs = overdue > TOLERANCE_MIN
+                opened = np.where(jobs, turns[before] + overdue, 0.0)
+                floors[before] = np.maximum(floors[before], opened) if before in floors else opened
+                first = min(first, before)
+        if first == len(works):
+            break
+        for moments in reached:
+            del moments[first:]
+    return ends, late
+
+
+class _Reached(NamedTuple):
+    """For each stage, when it could start were nothing done once more before it, and when it ends."""
+
+    turns: list[Samples]
+    ends: list[Samples]
+
+
+def _push(
+    reached: _Reached,
+    course: Course,
+    works: Samples,
+    floors: Mapping[int, Samples],
+    again: Mapping[int, _Again],
+    doors: SampledDoors | None,
+) -> None:
+    """Reckon on from the last stage that is reached to the end of the job."""
+    turns, ends = reached
+    for position in range(len(ends), len(works)):
+        work, pauses = works[position], course.pauses[position]
+        turn = ends[position - 1] if position else np.zeros(works.shape[1])
+        for before, minutes in course.least_into[position]:
+            ready = ends[before] + minutes
+            # What lies at the stage just before is never sooner than the turn.
+            turn = ready if before == position - 1 else np.maximum(turn, ready)
+        if position in floors:
+            turn = np.maximum(turn, floors[position])
+        start, end = _begun(turn, work, pauses, doors)
+        if position in again:
+            _, end = _begun(_repeated(turn, again[position], doors), work, pauses, doors)
+        turns.append(start)
+        ends.append(end)
+
+
+def _begun(turn: Samples, work: Samples, pauses: bool, doors: SampledDoors | None) -> tuple[Samples, Samples]:
+    return (turn, turn + work) if doors is None else doors.fit(turn, work, pauses)
+
+
+def _repeated(turn: Samples, again: _Again, doors: SampledDoors | None) -> Samples:
+    """When what is done once more is over; its works go on whenever the door is open."""
+    if doors is None:
+        return turn + again.lasts
+    return doors.resumed(turn, again.work) + (again.lasts - again.work)
+
+
+def _either(one: Jobs | None, other: Jobs | None) -> Jobs | None:
+    if one is None or other is None:
+        return other if one is None else one
+    return one | other

@@ -1,20 +1,16 @@
-"""Materials, emissions and cost."""
+"""Materials and emissions."""
 
 from __future__ import annotations
-
-from decimal import Decimal
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning_examples import make_stage
 
-from planning.costs.labour import cost
-from planning.costs.model import Rates
-from planning.emissions.voc import emissions
 from planning.job import Job
+from planning.materials.coating import coating_ml
 from planning.materials.model import MaterialNeed
-from planning.materials.needs import cleaner_ml, coating_ml, material_needs
+from planning.materials.needs import material_needs
 from planning.stages import planned, sized
 from rules.pack import Material
 
@@ -30,13 +26,14 @@ TAPE = Material("tape", "Tape", "consumable", "invented for a test")
 MATERIALS = {material.id: material for material in (PRIMER, CLEANER, FILLER, TAPE)}
 
 
-def planned_stage(name, materials, parameters=None):
-    stage = make_stage(name, materials=materials, parameters=parameters or {})
-    return planned(sized(stage, stage.parameters, Job()), 1, (), ())
+def stage_with(name, materials, parameters=None):
+    return make_stage(name, materials=materials, parameters=parameters or {})
 
 
 def needs_of(*stages, area_m2=1.0):
-    return material_needs(stages, MATERIALS, area_m2)
+    job = Job(area_m2=area_m2)
+    done = [planned(sized(stage, stage.parameters, Job()), 1, (), ()) for stage in stages]
+    return material_needs(done, {stage.id: stage for stage in stages}, MATERIALS, job)
 
 
 def test_coating_from_area_film_solids_and_transfer():
@@ -54,13 +51,12 @@ def test_coating_scales_with_area_film_and_coats(area_m2, film_um, coats):
     assert coating_ml(area_m2, film_um, coats, 45.0, 60.0) == pytest.approx(once * coats)
     assert coating_ml(area_m2, film_um, 1, 22.5, 60.0) == pytest.approx(once * 2)
     assert coating_ml(area_m2, film_um, 1, 45.0, 30.0) == pytest.approx(once * 2)
-    assert cleaner_ml(area_m2, film_um, coats) == pytest.approx(cleaner_ml(area_m2, film_um, 1) * coats)
 
 
 def test_coats_of_all_stages_add_up_and_rounding_up_comes_last():
     (need,) = needs_of(
-        planned_stage("prime", ("primer",), {"coats": 2.0}),
-        planned_stage("prime-again", ("primer",)),
+        stage_with("prime", ("primer",), {"coats": 2.0}),
+        stage_with("prime-again", ("primer",)),
         area_m2=0.301,
     )
     assert need.quantity_ml == 145  # 144.48; coat by coat it would be 3 x 49
@@ -69,57 +65,24 @@ def test_coats_of_all_stages_add_up_and_rounding_up_comes_last():
 
 
 def test_whole_millilitres_are_not_rounded_up():
-    (need,) = needs_of(planned_stage("prime", ("primer",)), area_m2=1.1)
+    (need,) = needs_of(stage_with("prime", ("primer",)), area_m2=1.1)
     assert need.quantity_ml == 176
 
 
 def test_cleaner_counts_once_a_stage():
-    (need,) = needs_of(planned_stage("wash", ("cleaner",)), planned_stage("wipe", ("cleaner",)), area_m2=1.1)
+    (need,) = needs_of(stage_with("wash", ("cleaner",)), stage_with("wipe", ("cleaner",)), area_m2=1.1)
     assert need.quantity_ml == 110
 
 
 def test_what_cannot_be_reckoned_says_why():
-    filler, tape = needs_of(planned_stage("fill", ("filler", "tape")))
-    assert filler.quantity_ml is tape.quantity_ml is None
+    filler, tape = needs_of(stage_with("fill", ("filler", "tape")))
+    assert filler.quantity_ml is tape.quantity_ml is filler.applied_ml is None
     assert "groove" in filler.basis
     assert "as needed" in tape.basis
-    (primer,) = needs_of(planned_stage("prime", ("primer",)), area_m2=None)
+    (primer,) = needs_of(stage_with("prime", ("primer",)), area_m2=None)
     assert primer.quantity_ml is None
     assert "area" in primer.basis
 
 
 def need_of(material, quantity_ml):
     return MaterialNeed(material, material, "coating", (), quantity_ml, "")
-
-
-def test_emissions_are_litres_times_content():
-    found = emissions(
-        [need_of("primer", Decimal(500)), need_of("cleaner", Decimal(110))], MATERIALS, "us-federal"
-    )
-    assert found.voc_total_g == Decimal("352.5")
-    assert found.jurisdiction == "us-federal"
-    assert found.convention.startswith("total")
-    assert "Not assessed" in found.limits
-
-
-def test_what_is_not_reckoned_emits_nothing_that_is_counted():
-    assert emissions([need_of("filler", None)], MATERIALS, None).voc_total_g == 0
-
-
-def test_labour_costs_hours_times_rate():
-    rates = Rates("USD", {"body": Decimal("62.00"), "refinish": Decimal("62.55")}, Decimal("410.00"), 3)
-    found = cost({"body": 1.3, "refinish": 0.1}, rates)
-    assert found.labour == {"body": Decimal("80.60"), "refinish": Decimal("6.26")}
-    assert found.labour_total == Decimal("86.86")
-    assert (found.currency, found.replacement_part, found.replacement_lead_days) == (
-        "USD",
-        Decimal("410.00"),
-        3,
-    )
-    assert found.not_included == ("materials", "fitting of the replacement part")
-
-
-def test_labour_without_a_rate_is_named_not_guessed():
-    found = cost({"body": 1.3, "refinish": 0.4}, Rates("EUR", {"body": Decimal(50)}))
-    assert found.labour_total == Decimal("65.00")
-    assert found.not_included == ("materials", "refinish labour: 0.4 h without a rate")

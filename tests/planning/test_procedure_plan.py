@@ -25,11 +25,12 @@ from planning.order import dependencies
 from planning.procedure import plan
 from planning.timing.model import Quantiles, StageWindow
 from planning.timing.temporal import InconsistentWindows
-from rules.pack import Disposition, Kinetics, Material, Wait, Window, Work
+from rules.pack import Application, Disposition, Kinetics, Material, Wait, Window, Work
 
 PRIMER = Material(
     "primer", "Primer", "coating", "invented for a test", film_um=40.0, volume_solids_pct=50.0,
     transfer_efficiency_pct=50.0, voc_g_per_l=500.0,
+    application=Application((15.0, 35.0), (15.0, 35.0), (0.0, 85.0), 3.0, "invented for a test"),
 )  # fmt: skip
 
 WASH = make_stage("wash", minutes=6, cautions=("lye",))
@@ -52,6 +53,15 @@ ALL = ("prime", "promote", "mask", "wash")
 
 def planned(stages=ALL, terms=None, facts=None, pack=PACK, **decision):
     return plan(pack, SUBSTRATE, facts or facts_with(), make_decision(stages, **decision), terms or Terms())
+
+
+PRIMED = StageWindow(
+    "promote",
+    10,
+    30,
+    "promote",
+    sentence="Start 10 min to 30 min after the end of Promote, or go back to Promote.",
+)
 
 
 def stage_of(procedure, name):
@@ -78,8 +88,8 @@ def test_parameters_fill_coats_abrasive_instructions_and_work():
 
 
 def test_window_stands_at_the_stage_that_must_start_in_it():
-    assert stage_of(planned(), "prime").window == StageWindow("promote", 10, 30, "promote")
-    assert stage_of(planned(), "prime").windows == (StageWindow("promote", 10, 30, "promote"),)
+    assert stage_of(planned(), "prime").window == PRIMED
+    assert stage_of(planned(), "prime").windows == (PRIMED,)
 
 
 def test_cold_air_lengthens_the_wait_and_puts_the_window_off():
@@ -117,7 +127,7 @@ def test_cautions_are_the_union_gravest_first_with_stages_and_rules():
 
 def test_materials_emissions_and_cost_follow_from_the_stages():
     rates = Rates("USD", {"body": Decimal("60.00"), "refinish": Decimal("70.00")})
-    found = planned(terms=Terms(jurisdiction="us-federal", rates=rates))
+    found = planned(terms=Terms(rates=rates))
     assert [(need.material, need.quantity_ml) for need in found.materials] == [("primer", 320)]
     assert found.emissions.voc_total_g == 160
     assert found.cost.labour_total == Decimal("53.00")
@@ -127,7 +137,7 @@ def test_materials_emissions_and_cost_follow_from_the_stages():
 def test_place_is_told_where_something_is_coated():
     assert planned().place.stages == ("prime",)
     assert planned(["wash"]).place is None
-    assert "do not coat" in planned(facts=facts_with(surface_temperature_c=10.0)).place.warning
+    assert "Warm the part" in planned(facts=facts_with(surface_temperature_c=10.0)).place.warning
 
 
 def test_a_referred_part_has_no_stages_and_takes_no_time():

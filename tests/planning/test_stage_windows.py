@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from planning_examples import catalogue, make_stage
 
+from planning.timing.kinetics import arrhenius
 from planning.timing.model import StageWindow
-from planning.timing.windows import Lag, tightest, wait_lags, window_lags, windows_by_stage
+from planning.timing.windows import (
+    Lag,
+    opened_window,
+    tightest,
+    wait_lags,
+    window_lags,
+    windows_by_stage,
+)
+from rules.kinetics import ByTemperature
 from rules.pack import Window
 
 PROMOTER_WINDOW = Window(("sealer", "primer"), 10.0, 30.0, "promoter")
+FLASH = ByTemperature(20.0, 40.0, 15.0, 35.0)
+BY_AIR = replace(PROMOTER_WINDOW, by_temperature=FLASH)
 STAGES = catalogue(
     make_stage("promoter", window=PROMOTER_WINDOW),
     make_stage("primer"),
@@ -17,10 +33,15 @@ STAGES = catalogue(
 )
 
 
-def windows_of(order, parameters=None, earlier=None, wait_min=0.0):
+def windows_of(order, parameters=None, earlier=None, wait_min=0.0, stages=STAGES, air_c=None):
     settings = {stage: {} for stage in order} | (parameters or {})
     dependent = {stage: frozenset() for stage in order} | (earlier or {})
-    return windows_by_stage(order, STAGES, settings, dependent, dict.fromkeys(order, wait_min))
+    waits, airs = dict.fromkeys(order, wait_min), dict.fromkeys(order, air_c)
+    return windows_by_stage(order, stages, settings, dependent, waits, airs)
+
+
+def window_in(air_c, window=PROMOTER_WINDOW, **parameters):
+    return opened_window("promoter", window, parameters, 0.0, air_c)
 
 
 def test_target_is_the_first_that_follows_whatever_the_order_of_to():
@@ -72,3 +93,45 @@ def test_wait_holds_back_the_first_stage_that_depends_on_it():
 
 def test_windows_mean_lags():
     assert window_lags({"b": (StageWindow("a", 10, 30, "a"),)}) == (Lag("a", "b", 10, 30),)
+
+
+def test_a_window_goes_by_the_air_where_it_says_so():
+    assert window_in(5.0) == window_in(None) == window_in(20.0, BY_AIR) == window_in(None, BY_AIR)
+    warm = window_in(30.0, BY_AIR)
+    assert warm.not_before_min == pytest.approx(10 * arrhenius(FLASH, 30.0), abs=0.1)
+    assert warm.not_after_min == pytest.approx(30 * arrhenius(FLASH, 30.0), abs=0.1)
+    assert warm.note is None
+
+
+def test_the_window_of_a_procedure_goes_by_the_air_at_its_stage():
+    stages = STAGES | {"promoter": make_stage("promoter", window=BY_AIR)}
+    found = windows_of(("promoter", "primer"), stages=stages, air_c=30.0)
+    assert found["primer"] == (window_in(30.0, BY_AIR),)
+
+
+def test_bounds_that_are_set_do_not_go_by_the_air():
+    found = window_in(30.0, BY_AIR, not_before_min=10.0, not_after_min=20.0)
+    assert (found.not_before_min, found.not_after_min) == (10, 20)
+
+
+@pytest.mark.parametrize(("air_c", "opens_c", "closes_c"), [(0.0, 0.0, 15.0), (45.0, 35.0, 45.0)])
+def test_outside_the_range_a_window_opens_at_the_later_and_closes_at_the_earlier_moment(
+    air_c, opens_c, closes_c
+):
+    found = window_in(air_c, BY_AIR)
+    assert found.not_before_min == pytest.approx(10 * arrhenius(FLASH, opens_c), abs=0.1)
+    assert found.not_after_min == pytest.approx(30 * arrhenius(FLASH, closes_c), abs=0.1)
+    assert f"{air_c:g} °C is outside 15 to 35 °C" in found.note
+
+
+@settings(max_examples=80)
+@given(st.floats(-20, 60), st.floats(-20, 60), st.floats(0, 120))
+def test_warmer_air_never_opens_a_window_later_nor_closes_it_later(one_c, other_c, activation):
+    window = replace(PROMOTER_WINDOW, by_temperature=replace(FLASH, activation_kj_per_mol=activation))
+    cold, warm = (window_in(air_c, window) for air_c in sorted((one_c, other_c)))
+    assert warm.not_before_min <= cold.not_before_min
+    assert warm.not_after_min <= cold.not_after_min
+
+
+def test_a_window_that_stays_open_stays_open_in_any_air():
+    assert window_in(30.0, replace(BY_AIR, not_after_min=None)).not_after_min is None

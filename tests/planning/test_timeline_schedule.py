@@ -10,8 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.timing.durations import quantiles, work_samples
-from planning.timing.elapsed import elapsed_samples
+from planning.timing.course import course_of
+from planning.timing.durations import WorkTime
+from planning.timing.elapsed import sampled_jobs
+from planning.timing.sampling import quantiles, work_samples
 from planning.timing.temporal import InconsistentWindows
 from planning.timing.timeline import timeline
 from planning.timing.windows import Lag
@@ -32,6 +34,13 @@ def procedures(draw):
         most = draw(st.none() | st.integers(least, 90))
         lags.append(Lag(earlier, later, float(least), most))
     return order, work, wait, lags
+
+
+def sampled(order, works, wait, lags, if_missed=None):
+    """Jobs with these works; whatever window is missed, `if_missed` is gone back to."""
+    course = course_of(order, dict.fromkeys(order, 0.0), wait, lags)
+    back = None if if_missed is None else order.index(if_missed)
+    return sampled_jobs(course, works, [back] * len(course.most))
 
 
 def schedule(order, work, wait, lags=(), start_at=None):
@@ -68,15 +77,15 @@ def test_sampled_critical_path_of_certain_work_is_that_of_the_timeline(procedure
     except InconsistentWindows:
         opened = [Lag(lag.earlier, lag.later, lag.at_least_min) for lag in lags]
         expected = schedule(order, work, wait, opened).elapsed_min
-    assert elapsed_samples(order, sample, wait, lags).tolist() == [expected]
+    assert sampled(order, sample, wait, lags).elapsed_min.tolist() == [expected]
 
 
 @settings(max_examples=40)
 @given(procedures(), st.floats(0, 0.5))
 def test_elapsed_quantiles_ascend_and_are_no_shorter_than_the_work(procedure, spread):
     order, work, wait, lags = procedure
-    works = work_samples(list(work.values()), [spread] * len(order))
-    elapsed = elapsed_samples(order, works, wait, lags)
+    works = work_samples([WorkTime(minutes, spread) for minutes in work.values()])
+    elapsed = sampled(order, works, wait, lags).elapsed_min
     found = quantiles(elapsed)
     assert found.p50 <= found.p80 <= found.p95
     assert (elapsed >= works.sum(axis=0) - 1e-6).all()
@@ -129,15 +138,36 @@ WINDOW_PULLS_A = [Lag("d", "c", 60), Lag("a", "c", 0, 30), Lag("a", "g", 60)]
 def test_windows_that_hold_work_back_lengthen_the_job(order, lags, elapsed_min):
     found = schedule(order, dict.fromkeys(order, 10.0), dict.fromkeys(order, 0.0), lags)
     assert found.elapsed_min == elapsed_min
-    sampled = elapsed_samples(order, np.full((len(order), 1), 10.0), dict.fromkeys(order, 0.0), lags)
-    assert sampled.tolist() == [elapsed_min]
+    found = sampled(order, np.full((len(order), 1), 10.0), dict.fromkeys(order, 0.0), lags)
+    assert found.elapsed_min.tolist() == [elapsed_min]
 
 
-def test_a_job_that_misses_its_window_counts_as_if_it_never_closed():
-    sample = np.array([[10.0, 10.0], [20.0, 45.0], [10.0, 10.0]])
-    order = ["promoter", "mask", "prime"]
-    found = elapsed_samples(order, sample, dict.fromkeys(order, 0.0), [Lag("promoter", "prime", 10, 30)])
-    assert found.tolist() == [40, 65]
+MISSED = np.array([[10.0, 10.0], [20.0, 45.0], [10.0, 10.0]])
+ORDER = ["promoter", "mask", "prime"]
+CLOSING = [Lag("promoter", "prime", 10, 30)]
+
+
+def test_a_window_without_a_stage_to_go_back_to_counts_as_if_it_never_closed():
+    found = sampled(ORDER, MISSED, dict.fromkeys(ORDER, 0.0), CLOSING)
+    assert found.elapsed_min.tolist() == [40, 65]
+    assert found.work_min.tolist() == [40, 65]
+    assert found.kept_probability(0) == found.all_kept_probability() == 0.5
+
+
+def test_a_job_that_misses_its_window_does_everything_from_the_stage_to_go_back_to_once_more():
+    found = sampled(ORDER, MISSED, dict.fromkeys(ORDER, 0.0), CLOSING, "promoter")
+    assert found.elapsed_min.tolist() == [40, 65 + 10 + 45]
+    assert found.work_min.tolist() == [40, 65 + 10 + 45]
+    assert found.kept_probability(0) == 0.5
+
+
+def test_waits_are_waited_again_and_hands_on_work_is_only_the_works():
+    order = ["clean", "promoter", "mask", "prime"]
+    works = np.array([[5.0], [10.0], [45.0], [10.0]])
+    lags = [Lag("clean", "promoter", 20), *CLOSING]
+    found = sampled(order, works, {"clean": 20.0, "promoter": 0.0, "mask": 0.0, "prime": 60.0}, lags, "clean")
+    assert found.elapsed_min.tolist() == [5 + 20 + 10 + 45 + (5 + 20 + 10 + 45) + 10 + 60]
+    assert found.work_min.tolist() == [70 + 60]
 
 
 def test_finish_keeps_the_offset_of_the_start():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from critical_paths import critical_path
 
 from planning.timing.temporal import Constraint, InconsistentWindows, minimal_network
 
@@ -51,20 +52,6 @@ def test_john_by_bus_and_fred_by_car_leaves_no_slack():
     network = labelling("bus", "car")
     assert network.earliest() == {"0": 0, "1": 10, "2": 70, "3": 50, "4": 70}
     assert network.latest("4") == network.earliest()
-
-
-def critical_path(activities):
-    """Length and slack by activity; `activities` maps a name to (duration, predecessors)."""
-    constraints = [Constraint(f"{name} ends", "finish", 0) for name in activities]
-    for name, (duration, predecessors) in activities.items():
-        constraints.append(Constraint("start", f"{name} starts", 0))
-        constraints.append(Constraint(f"{name} starts", f"{name} ends", duration, duration))
-        constraints += [Constraint(f"{before} ends", f"{name} starts", 0) for before in predecessors]
-    moments = ("start", *(f"{name} {what}" for name in activities for what in ("starts", "ends")), "finish")
-    network = minimal_network(moments, constraints)
-    earliest, latest = network.earliest(), network.latest("finish")
-    slacks = {name: latest[f"{name} starts"] - earliest[f"{name} starts"] for name in activities}
-    return earliest["finish"], slacks
 
 
 def test_critical_path_of_a_network_with_activities_on_arcs():

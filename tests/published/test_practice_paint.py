@@ -98,8 +98,9 @@ def test_promoter_goes_on_medium_wet_then_full_wet() -> None:
 def test_the_promoter_is_covered_within_30_minutes_or_applied_again(condition: dict, damage: dict) -> None:
     """Common practice, no source."""
     answer = procedure(FLEXIBLE, damage, **condition)
-    covering = stage_of(answer, order_of(answer)[order_of(answer).index("adhesion-promoter") + 2])
-    (window,) = (each for each in covering.windows if each.after == "adhesion-promoter")
+    (window,) = (
+        each for stage in answer.stages for each in stage.windows if each.after == "adhesion-promoter"
+    )
     assert (window.not_before_min, window.not_after_min) == (10, 30)
     assert window.if_missed == "adhesion-promoter"
 
@@ -126,7 +127,9 @@ def test_a_sound_factory_finish_stays() -> None:
 def test_a_topcoat_that_needs_a_night_in_the_air_needs_about_half_an_hour_at_60_degrees() -> None:
     """Common practice, no source: 10 to 24 hours at 20 °C; 30 to 45 minutes at 60 °C at the surface."""
     assert 600 <= stage_of(procedure(RIGID, SOUND), "air-dry-topcoat").wait_min <= 1440
-    assert 30 <= stage_of(procedure(RIGID, SOUND, forced_dry="booth_bake"), "bake-topcoat").wait_min <= 45
+    bake = stage_of(procedure(RIGID, SOUND, forced_dry="booth_bake"), "bake-topcoat").bake
+    assert bake.temperature_c == 60
+    assert 30 <= bake.hold_min <= 45
 
 
 def test_a_bake_stays_below_the_limit_of_the_plastic_and_the_part_cools_on_its_support() -> None:
