@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, Row, Select, and_, func, insert, literal, select
 
 from storage import audit
+from storage.audit import Who
 from storage.database import guarded, inserting, writing
 from storage.faults import ActivationConflict
 from storage.packs import refuse_unproven
@@ -62,6 +63,12 @@ class Activations:
                 coming.append(activation)
         return tuple(reversed(coming))
 
+    def undelivered(self) -> int:
+        """How many events of the outbox wait for delivery."""
+        waiting = select(func.count()).select_from(outbox).where(outbox.c.delivered_at.is_(None))
+        with guarded(self._engine), self._engine.connect() as connection:
+            return connection.execute(waiting).scalar_one()
+
     def activate(
         self,
         digest: str,
@@ -70,6 +77,7 @@ class Activations:
         changed: Changed,
         effective_from: datetime | None = None,
         needs_proof: bool = True,
+        by: Who | None = None,
     ) -> Activation:
         """Enter the decision that follows number `after`, with its audit entry, in one transaction.
 
@@ -89,7 +97,7 @@ class Activations:
             details = audit.activation_details(
                 activation.number, digest, activation.effective_from, activation.origin
             )
-            audit.append(connection, audit.ACTIVATED, details, now)
+            audit.append(connection, audit.ACTIVATED, details, now, by)
             if effective_from is None:
                 _tell(connection, activation, changed, now)
         return activation
@@ -107,9 +115,14 @@ class Activations:
         return self._first(_NEWEST.where(activations.c.pack_digest == digest)) is not None
 
     def situations(self) -> tuple[Situation, ...]:
-        """All line items, grouped by what they state and the pack of their latest procedure."""
+        """All line items, grouped by shop, by what they state and by the pack of their latest procedure."""
         with guarded(self._engine), self._engine.connect() as connection:
             return _situations(connection, _GROUPED)
+
+    def situations_of(self, shop: str) -> tuple[Situation, ...]:
+        """Those of one shop."""
+        with guarded(self._engine), self._engine.connect() as connection:
+            return _situations(connection, _GROUPED.where(latest_procedures.c.shop == shop))
 
     def _first(self, query: Select[Any]) -> Activation | None:
         with guarded(self._engine), self._engine.connect() as connection:
@@ -119,12 +132,12 @@ class Activations:
 
 _NEWEST = select(activations).order_by(activations.c.number.desc()).limit(1)
 
+_GROUP = (latest_procedures.c.shop, latest_procedures.c.pack_digest, latest_procedures.c.stated_key)
 _GROUPED = select(
-    latest_procedures.c.pack_digest,
-    latest_procedures.c.stated_key,
+    *_GROUP,
     func.count().label("line_items"),
     func.min(latest_procedures.c.reference).label("reference"),
-).group_by(latest_procedures.c.pack_digest, latest_procedures.c.stated_key)
+).group_by(*_GROUP)
 
 
 def _situations(connection: Connection, grouped: Select[Any]) -> tuple[Situation, ...]:
@@ -132,10 +145,11 @@ def _situations(connection: Connection, grouped: Select[Any]) -> tuple[Situation
     query = (
         select(groups, stated_facts.c.material, stated_facts.c.facts)
         .join_from(groups, stated_facts, stated_facts.c.key == groups.c.stated_key)
-        .order_by(groups.c.line_items.desc(), groups.c.pack_digest, groups.c.stated_key)
+        .order_by(groups.c.line_items.desc(), groups.c.pack_digest, groups.c.stated_key, groups.c.shop)
     )
     return tuple(
         Situation(
+            shop=row.shop,
             pack_digest=row.pack_digest,
             stated=StatedFacts(row.material, json.loads(row.facts)),
             line_items=row.line_items,
@@ -155,17 +169,19 @@ def _supersede(connection: Connection, number: int, situation: Situation, now: d
     """One row for each line item of a situation, unless it has one from this activation."""
     concerned = select(
         literal(SUPERSEDED),
+        latest_procedures.c.shop,
         latest_procedures.c.reference,
         latest_procedures.c.procedure_id,
         literal(number),
         literal(now, outbox.c.created_at.type),
     ).where(
         and_(
+            latest_procedures.c.shop == situation.shop,
             latest_procedures.c.pack_digest == situation.pack_digest,
             latest_procedures.c.stated_key == situation.stated.key,
         )
     )
-    columns = ("event", "reference", "procedure_id", "activation", "created_at")
+    columns = ("event", "shop", "reference", "procedure_id", "activation", "created_at")
     connection.execute(inserting(connection, outbox).from_select(columns, concerned).on_conflict_do_nothing())
 
 

@@ -1,4 +1,4 @@
-"""The audit: what was done to rule packs, as a chain in which no entry can be changed unnoticed.
+"""The audit: what was done to packs, estimates and keys, in a chain where no entry is changed unnoticed.
 
 Every entry carries the SHA-256 of the hash before it and of its own canonical text. What the chain alone
 can't show is that its last entries were taken away; the activations, which are held against it, do.
@@ -26,6 +26,14 @@ ACTIVATED = "pack.activated"
 
 
 @dataclass(frozen=True)
+class Who:
+    """The shop that asked over HTTP, and the prefix of its key; None in an open service."""
+
+    shop: str
+    key: str | None
+
+
+@dataclass(frozen=True)
 class AuditReport:
     """How many entries the chain has, the hash of the last one, and everything that is wrong with it."""
 
@@ -49,13 +57,19 @@ class Audit:
             return _report(connection, known)
 
 
-def append(connection: Connection, action: str, details: Mapping[str, Any], at: datetime) -> None:
-    """Add an entry. The transaction must be one of `storage.database.writing`, which take turns."""
+def append(
+    connection: Connection, action: str, details: Mapping[str, Any], at: datetime, by: Who | None = None
+) -> None:
+    """Add an entry. The transaction must be one of `storage.database.writing`, which take turns.
+
+    `by` is who asked for it over HTTP; None for what the service or a command did.
+    """
     last = connection.execute(
         select(audit.c.number, audit.c.hash).order_by(audit.c.number.desc()).limit(1)
     ).first()
     number, previous = (1, START) if last is None else (last.number + 1, last.hash)
-    entry = canonical_text({"number": number, "at": moment(at), "action": action, **details})
+    told = {"number": number, "at": moment(at), "action": action, **details}
+    entry = canonical_text(told if by is None else {**told, "by": {"shop": by.shop, "key": by.key}})
     connection.execute(
         insert(audit).values(number=number, entry=entry, previous=previous, hash=hash_of(previous, entry))
     )

@@ -1,7 +1,8 @@
 """Engines for the two databases: SQLite by default, PostgreSQL where one machine is outgrown.
 
 A created procedure is acknowledged only when it is on disk: `synchronous` is FULL, and a
-PostgreSQL server that does not wait for its log is told to.
+PostgreSQL server that does not wait for its log is told to. Neither quotes the values of a statement in its
+errors: they get into logs.
 """
 
 from __future__ import annotations
@@ -103,7 +104,7 @@ def _parsed(url: str) -> URL:
 def _sqlite(url: URL) -> Engine:
     if url.database in (None, "", ":memory:") or "mode" in url.query:
         raise StoreUnavailable("a database in memory would be gone with the process; name a file")
-    engine = create_engine(url)
+    engine = create_engine(url, hide_parameters=True)
     _set_on_connect(engine, _SQLITE_SETTINGS, _execute_patiently)
     return engine
 
@@ -112,6 +113,7 @@ def _postgresql(url: URL) -> Engine:
     try:
         engine = create_engine(
             url.set(drivername="postgresql+psycopg"),
+            hide_parameters=True,
             pool_pre_ping=True,
             connect_args={"connect_timeout": CONNECT_TIMEOUT_S},
         )

@@ -25,3 +25,23 @@ class ActivationConflict(Exception):
 
 class PackNotProven(Exception):
     """The last proof of the pack did not pass, or there is none."""
+
+
+class ShopUnknown(LookupError):
+    """No shop has this id."""
+
+
+class ShopRefused(ValueError):
+    """A shop cannot have this id."""
+
+
+class ScopesRefused(ValueError):
+    """A key cannot have these scopes."""
+
+
+class KeyUnknown(LookupError):
+    """No key has this prefix."""
+
+
+class KeyEnded(ValueError):
+    """The key was revoked, has expired or was replaced; nothing can be done with it."""

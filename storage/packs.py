@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Engine, Row, and_, or_, select
 
 from rules.pack import Pack
 from storage import audit
+from storage.audit import Who
 from storage.database import guarded, inserting, writing
 from storage.faults import PackNotProven
 from storage.records import KeptPack, KeptProof, Page, Position, json_text
@@ -25,7 +26,7 @@ class Packs:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
 
-    def keep(self, pack: Pack, findings: Findings = (), origin: str = "start") -> None:
+    def keep(self, pack: Pack, findings: Findings = (), origin: str = "start", by: Who | None = None) -> None:
         """Keep the files of a pack and what checks found, JSON-ready. Once is enough."""
         now = datetime.now(UTC)
         row = {
@@ -42,7 +43,7 @@ class Packs:
             )
             if kept.first() is not None:
                 told = {"pack": pack.digest, "name": pack.name, "version": pack.version, "origin": origin}
-                audit.append(connection, "pack.kept", told, now)
+                audit.append(connection, "pack.kept", told, now, by)
 
     def files(self, digest: str) -> Mapping[str, Mapping[str, str]] | None:
         """The texts of a kept pack by pack name and path, in the order they were laid; or None."""
@@ -73,7 +74,9 @@ class Packs:
         following = Position(shown[-1].kept_at, shown[-1].digest).as_cursor() if more else None
         return Page(tuple(_pack(row) for row in shown), following)
 
-    def keep_proof(self, digest: str, passed: bool, document: Mapping[str, Any]) -> KeptProof:
+    def keep_proof(
+        self, digest: str, passed: bool, document: Mapping[str, Any], by: Who | None = None
+    ) -> KeptProof:
         """Keep what a proof found, in place of what an earlier one did."""
         proof = KeptProof(passed, document, datetime.now(UTC))
         row = {"passed": passed, "document": json_text(document), "proven_at": proof.proven_at}
@@ -83,7 +86,7 @@ class Packs:
                 .values(pack_digest=digest, **row)
                 .on_conflict_do_update(index_elements=proofs.primary_key, set_=row)
             )
-            audit.append(connection, "pack.proven", {"pack": digest, "passed": passed}, proof.proven_at)
+            audit.append(connection, "pack.proven", {"pack": digest, "passed": passed}, proof.proven_at, by)
         return proof
 
     def refuse_unproven(self, digest: str) -> None:

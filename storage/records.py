@@ -45,11 +45,12 @@ class StatedFacts:
 
 @dataclass(frozen=True)
 class Situation:
-    """Line items that state the same and whose latest procedures come from one pack.
+    """Line items of a shop that state the same and whose latest procedures come from one pack.
 
     `line_items` is how many; `reference` is one of them.
     """
 
+    shop: str
     pack_digest: str
     stated: StatedFacts
     line_items: int

@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, and_, or_, select
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy import Connection, Engine, Row, Select, and_, or_, select
 
 from rules.pack import Pack
 from storage.activations import Activations
+from storage.actuals import Actuals
 from storage.audit import Audit
-from storage.database import engine_for, guarded, inserting, refuse_missing_file
-from storage.faults import DifferentDocument, PackNotKept, StoreUnavailable
+from storage.database import engine_for, guarded, refuse_missing_file
+from storage.estimates import Estimates
+from storage.faults import DifferentDocument, StoreUnavailable
+from storage.idempotency import Idempotency
+from storage.keeping import Issue, write
+from storage.keys import Keys
 from storage.migrations import upgrade
 from storage.packs import Packs
-from storage.records import KeptProcedure, Page, Position, StatedFacts, json_text
-from storage.tables import latest_procedures, line_items, packs, procedures, stated_facts
+from storage.records import KeptProcedure, Page, Position, StatedFacts
+from storage.shops import Shops
+from storage.tables import line_items, packs, procedures
 
 
 def open_store(url: str, must_exist: bool = False) -> Store:
@@ -41,7 +45,9 @@ def open_store(url: str, must_exist: bool = False) -> Store:
 class Store:
     """One database; safe to use from several threads. Every method may raise StoreUnavailable.
 
-    `packs`, `activations` and `audit` are about rule packs, the methods about procedures.
+    `packs`, `activations` and `audit` are about rule packs, `actuals` and `estimates` about what stages
+    really took, `shops` and `keys` about who asks, `idempotency` about requests made again, the methods about
+    procedures.
     """
 
     def __init__(self, engine: Engine) -> None:
@@ -49,6 +55,11 @@ class Store:
         self.packs = Packs(engine)
         self.activations = Activations(engine)
         self.audit = Audit(engine)
+        self.actuals = Actuals(engine)
+        self.estimates = Estimates(engine)
+        self.shops = Shops(engine)
+        self.keys = Keys(engine)
+        self.idempotency = Idempotency(engine)
 
     def ready(self) -> None:
         """Returns when the database answers."""
@@ -67,31 +78,42 @@ class Store:
         """The texts of a kept pack by pack name and path, in the order they were laid; or None."""
         return self.packs.files(digest)
 
-    def keep_procedure(self, procedure: KeptProcedure, stated: StatedFacts) -> KeptProcedure:
-        """Keep a procedure for its line item, which states `stated`, and return it as kept.
+    def keep_procedure(self, shop: str, procedure: KeptProcedure, stated: StatedFacts) -> KeptProcedure:
+        """Keep a procedure for the line item of a shop, which states `stated`, and return it as kept.
 
         The same procedure again changes nothing but its place among those of the line item: what
         was issued last comes first. Raises DifferentDocument when another document is kept under
         the id, PackNotKept when `keep_pack` was not called for its pack.
         """
-        with guarded(self._engine), self._engine.begin() as connection:
-            _insert(connection, procedure, stated)
-            kept = _by_id(connection, procedure.id)
-            if kept is None or _content(kept) != _content(procedure):
-                raise DifferentDocument(f"another document is kept under the id {procedure.id}")
+        (kept,) = self.keep_procedures(shop, [(procedure, stated)])
         return kept
 
-    def procedure(self, procedure_id: str) -> KeptProcedure | None:
-        """The procedure exactly as it was issued, or None."""
-        with guarded(self._engine), self._engine.connect() as connection:
-            return _by_id(connection, procedure_id)
+    def keep_procedures(self, shop: str, issues: Sequence[Issue]) -> list[KeptProcedure]:
+        """Keep procedures for line items of a shop, all or none, in the order in which they were issued.
 
-    def procedures_of(self, reference: str, limit: int, after: str | None = None) -> Page[KeptProcedure]:
-        """What was issued for a line item, last first, at most `limit` from the cursor `after` on.
+        Returns them as kept. Raises what `keep_procedure` does.
+        """
+        with guarded(self._engine), self._engine.begin() as connection:
+            write(connection, shop, issues)
+            kept = _by_ids(connection, shop, [procedure.id for procedure, _ in issues])
+            for procedure, _ in issues:
+                if procedure.id not in kept or _content(kept[procedure.id]) != _content(procedure):
+                    raise DifferentDocument(f"another document is kept under the id {procedure.id}")
+        return [kept[procedure.id] for procedure, _ in issues]
+
+    def procedure(self, shop: str, procedure_id: str) -> KeptProcedure | None:
+        """The procedure exactly as it was issued to a shop; None also where only others have it."""
+        with guarded(self._engine), self._engine.connect() as connection:
+            return _by_id(connection, shop, procedure_id)
+
+    def procedures_of(
+        self, shop: str, reference: str, limit: int, after: str | None = None
+    ) -> Page[KeptProcedure]:
+        """What a shop was issued for a line item, last first, at most `limit` from the cursor `after` on.
 
         Raises CursorRefused for a cursor that did not come from an earlier page.
         """
-        query = _NEWEST_FIRST.where(line_items.c.reference == reference).limit(limit + 1)
+        query = _newest_first(shop).where(line_items.c.reference == reference).limit(limit + 1)
         if after is not None:
             end = Position.from_cursor(after)
             query = query.where(
@@ -115,9 +137,17 @@ _NEWEST_FIRST = (
 )
 
 
-def _by_id(connection: Connection, procedure_id: str) -> KeptProcedure | None:
-    row = connection.execute(_NEWEST_FIRST.where(procedures.c.id == procedure_id)).first()
-    return None if row is None else _procedure(row)
+def _newest_first(shop: str) -> Select[Any]:
+    return _NEWEST_FIRST.where(line_items.c.shop == shop, procedures.c.shop == shop)
+
+
+def _by_id(connection: Connection, shop: str, procedure_id: str) -> KeptProcedure | None:
+    return _by_ids(connection, shop, [procedure_id]).get(procedure_id)
+
+
+def _by_ids(connection: Connection, shop: str, ids: Sequence[str]) -> dict[str, KeptProcedure]:
+    rows = connection.execute(_newest_first(shop).where(procedures.c.id.in_(ids))).all()
+    return {row.id: _procedure(row) for row in reversed(rows)}
 
 
 def _page(rows: Sequence[Row[Any]], limit: int) -> Page[KeptProcedure]:
@@ -142,53 +172,3 @@ def _content(procedure: KeptProcedure) -> str:
     """What an id stands for: all but the links, which may change with the service."""
     document = {name: value for name, value in procedure.document.items() if name != "links"}
     return json.dumps(document, sort_keys=True)
-
-
-def _insert(connection: Connection, procedure: KeptProcedure, stated: StatedFacts) -> None:
-    now = datetime.now(UTC)
-    try:
-        connection.execute(
-            inserting(connection, procedures)
-            .values(
-                id=procedure.id,
-                document=json_text(procedure.document),
-                facts=json_text(procedure.facts),
-                pack_digest=procedure.pack_digest,
-                issued_at=now,
-            )
-            .on_conflict_do_nothing()
-        )
-    except IntegrityError as error:
-        raise PackNotKept(f"the pack {procedure.pack_digest} of {procedure.id} is not kept") from error
-    connection.execute(
-        inserting(connection, line_items)
-        .values(reference=procedure.reference, procedure_id=procedure.id, issued_at=now)
-        .on_conflict_do_update(index_elements=line_items.primary_key, set_={"issued_at": now})
-    )
-    _insert_latest(connection, procedure, stated, now)
-
-
-def _insert_latest(
-    connection: Connection, procedure: KeptProcedure, stated: StatedFacts, now: datetime
-) -> None:
-    connection.execute(
-        inserting(connection, stated_facts)
-        .values(key=stated.key, material=stated.material, facts=json_text(dict(stated.facts)))
-        .on_conflict_do_nothing()
-    )
-    latest = {
-        "procedure_id": procedure.id,
-        "pack_digest": procedure.pack_digest,
-        "stated_key": stated.key,
-        "issued_at": now,
-    }
-    connection.execute(
-        inserting(connection, latest_procedures)
-        .values(reference=procedure.reference, **latest)
-        .on_conflict_do_update(
-            index_elements=latest_procedures.primary_key,
-            set_=latest,
-            # Of two transactions at once, the one that began later stands, as in the history.
-            where=latest_procedures.c.issued_at <= now,
-        )
-    )

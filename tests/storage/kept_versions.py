@@ -11,6 +11,7 @@ from sqlalchemy import select
 
 from rules.pack import Pack
 from storage.records import KeptProcedure, Situation, StatedFacts
+from storage.shops import LOCAL
 from storage.store import Store
 from storage.tables import outbox
 
@@ -28,9 +29,11 @@ def keep_proven(store: Store, *packs: Pack) -> None:
         store.packs.keep_proof(pack.digest, True, {"passed": True})
 
 
-def issue(store: Store, pack: Pack, reference: str, stated: StatedFacts = CRACK) -> KeptProcedure:
+def issue(
+    store: Store, pack: Pack, reference: str, stated: StatedFacts = CRACK, shop: str = LOCAL
+) -> KeptProcedure:
     procedure = KeptProcedure(f"pr-{uuid4().hex}", reference, pack.digest, {"disposition": "repair"}, {})
-    return store.keep_procedure(procedure, stated)
+    return store.keep_procedure(shop, procedure, stated)
 
 
 def everything(situations: Sequence[Situation]) -> Sequence[Situation]:

@@ -141,9 +141,9 @@ def test_line_items_are_grouped_by_what_they_state_and_the_pack_of_their_last_pr
     issue(empty_store, second, "R0")
     issue(empty_store, second, "R0")
     assert empty_store.activations.situations() == (
-        Situation(first.digest, CRACK, 2, "R1"),
-        Situation(first.digest, DENT, 1, "R3"),
-        Situation(second.digest, CRACK, 1, "R0"),
+        Situation("local", first.digest, CRACK, 2, "R1"),
+        Situation("local", first.digest, DENT, 1, "R3"),
+        Situation("local", second.digest, CRACK, 1, "R0"),
     )
 
 

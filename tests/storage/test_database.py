@@ -107,7 +107,7 @@ def test_a_database_that_goes_away_is_unavailable(tmp_path: Path) -> None:
     for file in tmp_path.iterdir():
         file.unlink()
     path.mkdir()
-    calls: list[Callable[[], object]] = [store.ready, lambda: store.procedure("pr-1")]
+    calls: list[Callable[[], object]] = [store.ready, lambda: store.procedure("local", "pr-1")]
     for call in calls:
         with pytest.raises(StoreUnavailable, match="cannot use the database"):
             call()

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from rules.pack import Pack
 from storage.faults import CursorRefused, DifferentDocument, PackNotKept
 from storage.records import KeptProcedure, StatedFacts, json_text
+from storage.shops import LOCAL
 from storage.store import Store, open_store
 
 Issue = Callable[..., KeptProcedure]
@@ -31,58 +32,58 @@ documents = st.dictionaries(
 
 def test_a_procedure_comes_back_as_it_was_kept(store: Store, issue: Issue) -> None:
     procedure = issue(totals={"work_min": {"p50": 71.5}}, title="Grind a V-groove, 60° to 90°")
-    kept = store.keep_procedure(procedure, STATED)
+    kept = store.keep_procedure(LOCAL, procedure, STATED)
     assert kept.issued_at is not None
     assert kept == replace(procedure, issued_at=kept.issued_at)
-    assert store.procedure(procedure.id) == kept
+    assert store.procedure(LOCAL, procedure.id) == kept
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(document=documents)
 def test_no_byte_of_any_document_is_lost(store: Store, issue: Issue, document: dict[str, object]) -> None:
     procedure = replace(issue(), document=document)
-    kept = store.keep_procedure(procedure, STATED)
+    kept = store.keep_procedure(LOCAL, procedure, STATED)
     assert json_text(kept.document) == json_text(document)
 
 
 def test_members_keep_their_order(store: Store, issue: Issue) -> None:
     procedure = issue(zinc=1, alpha=2)
-    store.keep_procedure(procedure, STATED)
-    read = store.procedure(procedure.id)
+    store.keep_procedure(LOCAL, procedure, STATED)
+    read = store.procedure(LOCAL, procedure.id)
     assert read is not None
     assert json.dumps(read.document) == '{"disposition": "repair", "zinc": 1, "alpha": 2}'
 
 
 def test_an_unknown_procedure_is_none(store: Store) -> None:
-    assert store.procedure("pr-" + "0" * 32) is None
+    assert store.procedure(LOCAL, "pr-" + "0" * 32) is None
 
 
 def test_keeping_the_same_procedure_again_returns_the_kept_one(store: Store, issue: Issue) -> None:
     procedure = issue()
-    first = store.keep_procedure(procedure, STATED)
-    assert store.keep_procedure(procedure, STATED) == first
+    first = store.keep_procedure(LOCAL, procedure, STATED)
+    assert store.keep_procedure(LOCAL, procedure, STATED) == first
 
 
 def test_other_content_under_a_kept_id_is_refused_and_changes_nothing(store: Store, issue: Issue) -> None:
-    kept = store.keep_procedure(issue(reference=uuid4().hex), STATED)
+    kept = store.keep_procedure(LOCAL, issue(reference=uuid4().hex), STATED)
     forged = replace(kept, document={**kept.document, "disposition": "replace"}, reference=uuid4().hex)
     with pytest.raises(DifferentDocument, match=kept.id):
-        store.keep_procedure(forged, STATED)
-    assert store.procedure(kept.id) == kept
-    assert store.procedures_of(forged.reference, limit=5).items == ()
+        store.keep_procedure(LOCAL, forged, STATED)
+    assert store.procedure(LOCAL, kept.id) == kept
+    assert store.procedures_of(LOCAL, forged.reference, limit=5).items == ()
 
 
 def test_links_may_change_with_the_service_but_the_issued_ones_stay(store: Store, issue: Issue) -> None:
-    kept = store.keep_procedure(issue(links={"self": "/v1/procedures/x"}), STATED)
+    kept = store.keep_procedure(LOCAL, issue(links={"self": "/v1/procedures/x"}), STATED)
     moved = replace(kept, document={**kept.document, "links": {"self": "/v2/procedures/x"}})
-    assert store.keep_procedure(moved, STATED) == kept
+    assert store.keep_procedure(LOCAL, moved, STATED) == kept
 
 
 def test_a_procedure_of_a_pack_that_is_not_kept_is_refused(store: Store, issue: Issue) -> None:
     orphan = replace(issue(), pack_digest="sha256:unknown")
     with pytest.raises(PackNotKept, match="sha256:unknown"):
-        store.keep_procedure(orphan, STATED)
-    assert store.procedure(orphan.id) is None
+        store.keep_procedure(LOCAL, orphan, STATED)
+    assert store.procedure(LOCAL, orphan.id) is None
 
 
 def test_two_threads_keep_the_same_procedure_once(store: Store, issue: Issue) -> None:
@@ -91,32 +92,32 @@ def test_two_threads_keep_the_same_procedure_once(store: Store, issue: Issue) ->
 
     def keep() -> KeptProcedure:
         together.wait()
-        return store.keep_procedure(procedure, STATED)
+        return store.keep_procedure(LOCAL, procedure, STATED)
 
     with ThreadPoolExecutor(2) as threads:
         first, second = (running.result() for running in [threads.submit(keep), threads.submit(keep)])
     assert first == second
-    assert store.procedures_of(procedure.reference, limit=5).items == (first,)
+    assert store.procedures_of(LOCAL, procedure.reference, limit=5).items == (first,)
 
 
 def test_what_is_kept_outlives_the_store(database_url: str, pack: Pack, issue: Issue) -> None:
     store = open_store(database_url)
     store.keep_pack(pack)
-    kept = store.keep_procedure(issue(), STATED)
+    kept = store.keep_procedure(LOCAL, issue(), STATED)
     store.close()
     again = open_store(database_url)
-    assert again.procedure(kept.id) == kept
+    assert again.procedure(LOCAL, kept.id) == kept
     again.close()
 
 
 def test_the_procedures_of_a_line_item_come_page_by_page_newest_first(store: Store, issue: Issue) -> None:
     reference = uuid4().hex
-    issued = [store.keep_procedure(issue(reference), STATED) for _ in range(5)]
-    store.keep_procedure(issue("another line item"), STATED)
+    issued = [store.keep_procedure(LOCAL, issue(reference), STATED) for _ in range(5)]
+    store.keep_procedure(LOCAL, issue("another line item"), STATED)
     seen: list[KeptProcedure] = []
     cursor = None
     for size in (2, 2, 1):
-        page = store.procedures_of(reference, limit=2, after=cursor)
+        page = store.procedures_of(LOCAL, reference, limit=2, after=cursor)
         assert len(page.items) == size
         seen += page.items
         cursor = page.next_cursor
@@ -126,19 +127,19 @@ def test_the_procedures_of_a_line_item_come_page_by_page_newest_first(store: Sto
 
 def test_a_page_is_not_shifted_by_what_is_issued_meanwhile(store: Store, issue: Issue) -> None:
     reference = uuid4().hex
-    issued = [store.keep_procedure(issue(reference), STATED) for _ in range(4)]
-    first = store.procedures_of(reference, limit=2)
-    store.keep_procedure(issue(reference), STATED)
-    second = store.procedures_of(reference, limit=2, after=first.next_cursor)
+    issued = [store.keep_procedure(LOCAL, issue(reference), STATED) for _ in range(4)]
+    first = store.procedures_of(LOCAL, reference, limit=2)
+    store.keep_procedure(LOCAL, issue(reference), STATED)
+    second = store.procedures_of(LOCAL, reference, limit=2, after=first.next_cursor)
     assert list(first.items + second.items) == issued[::-1]
 
 
 def test_what_was_issued_last_comes_first_even_when_it_was_issued_before(store: Store, issue: Issue) -> None:
     """A line item is changed and changed back: its present procedure is the one on top."""
     reference = uuid4().hex
-    before, changed = (store.keep_procedure(issue(reference), STATED) for _ in range(2))
-    store.keep_procedure(before, STATED)
-    assert store.procedures_of(reference, limit=5).items == (before, changed)
+    before, changed = (store.keep_procedure(LOCAL, issue(reference), STATED) for _ in range(2))
+    store.keep_procedure(LOCAL, before, STATED)
+    assert store.procedures_of(LOCAL, reference, limit=5).items == (before, changed)
 
 
 def cursor_of(*parts: object) -> str:
@@ -162,7 +163,7 @@ def cursor_of(*parts: object) -> str:
 )
 def test_a_foreign_cursor_is_refused(store: Store, cursor: str) -> None:
     with pytest.raises(CursorRefused, match="use the one of the page before"):
-        store.procedures_of("RO-20417-3", limit=2, after=cursor)
+        store.procedures_of(LOCAL, "RO-20417-3", limit=2, after=cursor)
 
 
 def test_a_pack_is_kept_whole_in_the_order_it_was_laid(store: Store, pack: Pack) -> None:
