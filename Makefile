@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test bench check format openapi docs lock clean
+.PHONY: help demo test fuzz bench check format openapi docs lock clean
 
 help: ## Show these targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -17,7 +17,10 @@ demo: $(READY) ## Start the service, post invented line items, print their proce
 test: $(READY) ## Run the whole suite
 	@$(BIN)/pytest
 
-bench: $(READY) ## Measure what is claimed in figures, some minutes (ONLY=identification, engines or proof)
+fuzz: $(READY) ## Hold the service to its contract with 10,000 generated requests and more, some minutes (EXAMPLES=300)
+	@$(BIN)/python tests/api/fuzz.py $(EXAMPLES)
+
+bench: $(READY) ## Measure what is claimed in figures, some minutes (ONLY=identification, engines, proof, calibration or arithmetic)
 	@$(BIN)/python -m bench $(ONLY)
 
 check: $(READY) ## Style, types, layers, the proof of the packs and the drift of openapi.yaml
@@ -34,6 +37,8 @@ check: $(READY) ## Style, types, layers, the proof of the packs and the drift of
 	$(BIN)/stagewright rules prove rules/packs/example-overlay
 	$(BIN)/stagewright openapi | diff openapi.yaml -
 	$(BIN)/openapi-spec-validator openapi.yaml
+	$(BIN)/hadolint docker/Dockerfile
+	$(BIN)/check-jsonschema --builtin-schema vendor.compose-spec docker/compose.yaml
 
 format: $(READY) ## Rewrite the code in the house's layout
 	$(BIN)/ruff check --fix .
@@ -46,11 +51,13 @@ openapi: $(READY) ## Write openapi.yaml anew from the code
 docs: $(READY) ## Write the generated pages and the schemas of pack files anew
 	$(BIN)/stagewright rules table docs/typical_line_items.yaml > docs/typical_line_items.new
 	mv docs/typical_line_items.new docs/typical_line_items.md
+	$(BIN)/stagewright rules quote docs/quotes.yaml > docs/quotes.new
+	mv docs/quotes.new docs/quotes.md
 	$(BIN)/stagewright rules code --pages docs/codes
 	$(BIN)/stagewright rules schemas
 
 lock: ## Resolve the dependencies anew into requirements.lock (needs uv)
-	uv pip compile --quiet --universal --python-version 3.11 --extra dev --extra postgresql \
+	uv pip compile --quiet --universal --python-version 3.11 --extra dev --extra postgresql --extra redis \
 		--custom-compile-command 'make lock' pyproject.toml --output-file requirements.lock
 
 clean: ## Remove the environment and all caches

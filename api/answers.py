@@ -8,6 +8,9 @@ from typing import Any
 
 from flask import Response, request
 
+from api.problem_types import PRECONDITION_FAILED
+from api.problems import Problem
+
 JSON = "application/json"
 
 
@@ -17,7 +20,10 @@ def answer(document: Mapping[str, Any], status: int = 200, etag: str | None = No
 
 
 def conditional(response: Response, etag: str | None = None) -> Response:
-    """`response` with an entity tag; turned into 304 when `If-None-Match` of a reading request holds it."""
+    """`response` with an entity tag; 304 instead where `If-None-Match` of a reading request holds it.
+
+    Raises Problem where its `If-Match` leaves it out.
+    """
     if etag is None:
         response.add_etag()
     else:
@@ -25,4 +31,8 @@ def conditional(response: Response, etag: str | None = None) -> Response:
     response.cache_control.private = True
     response.cache_control.no_cache = True
     response.make_conditional(request)
+    if response.status_code == PRECONDITION_FAILED.status:
+        raise Problem(
+            PRECONDITION_FAILED, f"If-Match leaves out the ETag of this answer, {response.headers['ETag']}"
+        )
     return response

@@ -6,15 +6,24 @@ import json
 
 from flask import Flask
 
+from api.batch.view import MAX_BATCH_BYTES
+from api.deprecation import announce
 from api.documentation import documentation
 from api.failures import answer_failures
 from api.headers import add_security_headers
+from api.idempotency.repeating import answer_repeated
+from api.keys.checking import check_callers
+from api.limiting.holding import hold_to_quota
 from api.openapi import mount, openapi_document
 from api.packs.activating import ActivePack
 from api.packs.at_work import keep_active
 from api.packs.kept import MAX_PACK_BYTES
 from api.problem_pages import problem_pages
-from api.requests import refuse_ignored_query
+from api.request_ids import add_request_id
+from api.requests import bound_body, refuse_encoded_slash, refuse_ignored_query
+from api.running.logs import log_request
+from api.running.metrics import Metrics, keep_metrics
+from api.running.observing import observe
 from api.settings import Settings
 from api.snapshot import Snapshot, give_back
 from rules.cache import DecisionCache
@@ -39,20 +48,37 @@ def create_app(settings: Settings) -> Flask:
     app = Flask("stagewright", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.config[MAX_PACK_BYTES] = settings.max_pack_bytes
+    app.config[MAX_BATCH_BYTES] = settings.max_batch_bytes
+    # A path is what it says; a redirect to a shorter one would name the host that the caller names.
+    app.url_map.merge_slashes = False
+    metrics = Metrics()
+    keep_metrics(app, metrics)
+    observe(app, log_request, metrics.note_request)
     mount(app)
     app.register_blueprint(documentation)
     app.register_blueprint(problem_pages)
+    app.before_request(refuse_encoded_slash)
+    app.before_request(bound_body)
+    check_callers(app, settings.without_keys)
+    hold_to_quota(app, settings)
     app.before_request(refuse_ignored_query)
     app.after_request(add_security_headers)
+    app.after_request(add_request_id)
+    announce(app)
+    answer_repeated(app)
     app.teardown_appcontext(give_back)
     answer_failures(app)
-    active = ActivePack(app, store, lambda pack, number: snapshot_of(pack, store, number))
+    active = ActivePack(app, store, lambda pack, number: snapshot_of(pack, store, number, metrics))
     active.start(checked)
     keep_active(app, active)
     return app
 
 
-def snapshot_of(pack: Pack, store: Store, activation: int = 0) -> Snapshot:
-    """What requests work with while `pack` is active, by the activation with this number."""
+def snapshot_of(pack: Pack, store: Store, activation: int = 0, metrics: Metrics | None = None) -> Snapshot:
+    """What requests work with while `pack` is active, by the activation with this number.
+
+    Its look-ups of decisions are counted by `metrics`.
+    """
+    cache = DecisionCache() if metrics is None else DecisionCache(note=metrics.note_lookup)
     openapi = json.dumps(openapi_document(pack)).encode()
-    return Snapshot(pack, Decider(pack, engine_for(pack), DecisionCache()), store, openapi, activation)
+    return Snapshot(pack, Decider(pack, engine_for(pack), cache), store, openapi, activation)

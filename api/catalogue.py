@@ -5,12 +5,13 @@ from __future__ import annotations
 from flask import Response
 
 from api.answers import answer
+from api.keys.scopes import LINE_ITEMS
 from api.nouns import ETAG, Noun
 from api.snapshot import current
-from schemas.catalogue import cautions_of, stages_of, substrates_of, vocabulary_of
-from schemas.catalogue_answer import CautionList, StageList, SubstrateList, VocabularyList
+from schemas.catalogue import cautions_of, jurisdictions_of, stages_of, substrates_of, vocabulary_of
+from schemas.catalogue_answer import CautionList, JurisdictionList, StageList, SubstrateList, VocabularyList
 
-catalogue = Noun("catalogue", __name__, url_prefix="/v1", description=__doc__)
+catalogue = Noun("catalogue", __name__, url_prefix="/v1", scope=LINE_ITEMS, description=__doc__)
 
 
 @catalogue.at("/vocabulary")
@@ -39,3 +40,10 @@ def list_stages() -> Response:
 def list_cautions() -> Response:
     """List the cautions that a procedure may carry."""
     return answer(cautions_of(current().pack))
+
+
+@catalogue.at("/jurisdictions")
+@catalogue.gives(200, JurisdictionList, "Every jurisdiction, with its limits.", headers=ETAG)
+def list_jurisdictions() -> Response:
+    """List where a shop may be, for the limits on emissions."""
+    return answer(jurisdictions_of(current().pack))

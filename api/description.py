@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from typing import Any
 
+from planning.costs.money import currencies
 from rules.materials.identification.model import BenchTest
 from rules.materials.identification.reading import tables_where_given
 from rules.pack import Pack
@@ -11,6 +13,7 @@ from rules.vocabulary import Fact, Kind
 from rules.wording import condition_in_words
 from schemas.figures import plain
 from schemas.line_item.body import ENVELOPE, SECTIONS
+from schemas.line_item.charges import names_in_rates, ways_of_supply
 from schemas.line_item.facts import facts_under
 
 Json = dict[str, Any]
@@ -26,12 +29,29 @@ def fit_to_pack(document: Json, pack: Pack) -> None:
         if "required" in described and section not in body["required"]:
             body["required"].append(section)
             body["properties"][section] = _without_null(body["properties"][section])
+    files = schemas["PackUpload"]["properties"]["files"]
+    files["propertyNames"] = dict(files["additionalProperties"])
     _fit_part_to_identify(schemas["PartSeen"], pack)
     for part in (schemas["Part"], schemas["PartSeen"]):
         part["properties"]["features"]["items"]["enum"] = list(facts_under(pack, "/part/features"))
     _fit_tests(schemas["IdentificationRequest"]["properties"]["tests"], pack)
-    rates = _referred(schemas, body["properties"]["rates"])["properties"]
-    rates["labour_per_hour"]["propertyNames"] = {"enum": list(pack.labour)}
+    body["properties"]["jurisdiction"]["enum"] = [*pack.jurisdictions, None]
+    _fit_rates(_referred(schemas, body["properties"]["rates"])["properties"], pack)
+    _fit_batch(schemas["BatchItem"], body)
+
+
+def _fit_batch(item: Json, body: Json) -> None:
+    """A line item of a batch is one that is sent alone, with a key of its own beside."""
+    item["properties"] |= deepcopy(body["properties"])
+    item["required"] = list(body["required"])
+
+
+def _fit_rates(rates: Json, pack: Pack) -> None:
+    """What may have a price."""
+    for member, names in names_in_rates(pack).items():
+        rates[member]["propertyNames"] = {"enum": list(names)}
+    rates["replacement_supplied_as"]["enum"] = [*ways_of_supply(pack), None]
+    rates["currency"]["enum"] = list(currencies())
 
 
 def _fit_section(described: Json, facts: dict[str, Fact], envelope: tuple[str, ...]) -> None:

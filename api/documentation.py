@@ -9,6 +9,7 @@ from flask import Blueprint, Response, send_from_directory, url_for
 
 from api.answers import JSON, conditional
 from api.headers import POLICY
+from api.keys.scopes import open_to_all
 from api.problem_types import NOT_FOUND
 from api.problems import Problem
 from api.snapshot import current
@@ -54,11 +55,13 @@ documentation = Blueprint("documentation", __name__)
 
 
 @documentation.get("/openapi.json")
+@open_to_all
 def openapi() -> Response:
     return conditional(Response(current().openapi, content_type=JSON))
 
 
 @documentation.get("/docs", strict_slashes=False)
+@open_to_all
 def page() -> Response:
     css, bundle = (url_for("documentation.asset", name=name) for name in ASSETS)
     html = _PAGE.format(css=css, bundle=bundle, start=url_for("documentation.start"))
@@ -68,12 +71,14 @@ def page() -> Response:
 
 
 @documentation.get("/docs/start.js")
+@open_to_all
 def start() -> Response:
     script = _START.format(openapi=url_for("documentation.openapi"))
     return conditional(Response(script, content_type="text/javascript; charset=utf-8"))
 
 
 @documentation.get("/docs/<name>")
+@open_to_all
 def asset(name: str) -> Response:
     if name not in ASSETS:
         raise Problem(NOT_FOUND, f"the page has no file '{name[:60]}'")

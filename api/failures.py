@@ -12,6 +12,7 @@ from werkzeug.exceptions import HTTPException
 
 from api.problem_types import (
     BODY_TOO_LARGE,
+    CALENDAR_TOO_NARROW,
     FACTS_REFUSED,
     INTERNAL_ERROR,
     MATERIAL_UNKNOWN,
@@ -23,8 +24,10 @@ from api.problem_types import (
     STORE_UNAVAILABLE,
 )
 from api.problems import Problem, refused
+from api.request_ids import request_id
 from api.snapshot import current
 from planning.order import StageCircle
+from planning.timing.refusals import CalendarTooNarrow
 from planning.timing.temporal import InconsistentWindows
 from rules.decision import PackFault
 from rules.intake import FactsRefused
@@ -45,6 +48,7 @@ def answer_failures(app: Flask) -> None:
     app.register_error_handler(Problem, lambda problem: problem.response())
     app.register_error_handler(FactsRefused, _facts_refused)
     app.register_error_handler(MaterialUnknown, _material_unknown)
+    app.register_error_handler(CalendarTooNarrow, _calendar_too_narrow)
     app.register_error_handler(StoreUnavailable, _store_unavailable)
     for fault in (PackFault, StageCircle, InconsistentWindows):
         app.register_error_handler(fault, _pack_fault)
@@ -54,7 +58,7 @@ def answer_failures(app: Flask) -> None:
 
 def pack_fault(pack: Pack, detail: str, rules: tuple[str, ...] = ()) -> Problem:
     """A problem that names the pack at fault and the rules concerned; it is logged."""
-    _log.error("pack %s %s (%s): %s", pack.name, pack.version, pack.digest, detail)
+    _log.error("request %s: pack %s %s (%s): %s", request_id(), pack.name, pack.version, pack.digest, detail)
     told = f"{detail}. Mend the pack '{pack.name}' {pack.version} and activate it; nothing was issued"
     return Problem(PACK_FAULT, told, pack=pack_named(pack), rules=list(rules))
 
@@ -68,13 +72,17 @@ def _material_unknown(error: MaterialUnknown) -> Response:
     return refused(MATERIAL_UNKNOWN, [fault]).response()
 
 
+def _calendar_too_narrow(error: CalendarTooNarrow) -> Response:
+    return refused(CALENDAR_TOO_NARROW, [Fault("/calendar", str(error))]).response()
+
+
 def _pack_fault(error: Exception) -> Response:
     rules: tuple[str, ...] = getattr(error, "rules", ())
     return pack_fault(current().pack, str(error), rules).response()
 
 
 def _store_unavailable(error: StoreUnavailable) -> Response:
-    _log.error("%s", error)
+    _log.error("request %s: %s", request_id(), error)
     # The message names the database; that is for the log, not for whoever calls.
     detail = "the database does not answer; nothing was issued"
     headers = {"Retry-After": str(RETRY_AFTER_S)}
@@ -95,5 +103,5 @@ def _headers_of(error: HTTPException) -> Mapping[str, str]:
 
 def _internal_error(error: Exception) -> Response:
     instance = f"urn:uuid:{uuid4()}"
-    _log.error("%s", instance, exc_info=error)
+    _log.error("request %s: %s", request_id(), instance, exc_info=error)
     return Problem(INTERNAL_ERROR, "the service failed; the log tells why", instance=instance).response()

@@ -6,6 +6,7 @@ from flask import Response
 
 from api.answers import answer
 from api.identifying import identified
+from api.keys.scopes import LINE_ITEMS
 from api.nouns import Noun
 from api.problem_types import (
     BODY_REFUSED,
@@ -23,7 +24,9 @@ from schemas.identification_examples import IDENTIFICATIONS
 from schemas.identification_request import IdentificationRequest
 from schemas.line_item.body import Body
 
-identifications = Noun("identifications", __name__, url_prefix="/v1/identifications", description=__doc__)
+identifications = Noun(
+    "identifications", __name__, url_prefix="/v1/identifications", scope=LINE_ITEMS, description=__doc__
+)
 
 
 @identifications.at("", "POST")

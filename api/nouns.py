@@ -10,9 +10,12 @@ from flask_smorest import Blueprint
 from marshmallow import RAISE, Schema
 
 from api.answers import JSON
+from api.idempotency.describing import PARAMETER, REPEATABLE
+from api.keys.description import requirement
+from api.keys.scopes import OPEN, needing
 from api.problem_types import ProblemType
 from api.problems import MEDIA_TYPE as PROBLEM
-from api.requests import TAKES_QUERY, StrictParser
+from api.requests import BODY_LIMIT, TAKES_QUERY, StrictParser
 from schemas.problem import ProblemAnswer
 
 View = Callable[..., ResponseReturnValue]
@@ -32,11 +35,22 @@ class Noun(Blueprint):  # type: ignore[misc]
 
     ARGUMENTS_PARSER = StrictParser()
 
-    def at(self, rule: str, method: str = "GET", **options: Any) -> Decorator:
-        """Serve a view at a path; its name becomes the `operationId`. `options` as for `Blueprint.route`."""
+    def __init__(self, name: str, import_name: str, *, scope: str, **options: Any) -> None:
+        """`scope` is what a key must be for, or OPEN; `options` as for `Blueprint`."""
+        super().__init__(name, import_name, **options)
+        self._scope = scope
+
+    def at(self, rule: str, method: str = "GET", scope: str | None = None, **options: Any) -> Decorator:
+        """Serve a view at a path; its name becomes the `operationId`. `options` as for `Blueprint.route`.
+
+        `scope` where this view needs another one than its noun. `parameters` among the options are those
+        of the path: they hold for every method.
+        """
+        needed = scope or self._scope
+        security = {} if needed == OPEN else {"security": requirement(needed)}
 
         def decorator(view: View) -> View:
-            named: View = self.doc(operationId=view.__name__)(view)
+            named: View = self.doc(operationId=view.__name__, **security)(needing(needed)(view))
             served: View = self.route(rule, methods=[method], **options)(named)
             return served
 
@@ -45,6 +59,26 @@ class Noun(Blueprint):  # type: ignore[misc]
     def takes(self, schema: type[Schema], examples: Mapping[str, Any]) -> Decorator:
         """Pass the loaded JSON body to the view."""
         decorator: Decorator = self.arguments(schema, examples=dict(examples))
+        return decorator
+
+    def bounded(self, limit: str) -> Decorator:
+        """Take bodies up to another size than others, one that the configuration has under this name."""
+
+        def decorator(view: View) -> View:
+            setattr(view, BODY_LIMIT, limit)
+            return view
+
+        return decorator
+
+    def repeatable(self, view: View) -> View:
+        """Take an `Idempotency-Key`: the same request again is answered as the first time."""
+        described: View = self.doc(parameters=[PARAMETER])(view)
+        setattr(described, REPEATABLE, True)
+        return described
+
+    def needs(self, parameter: Mapping[str, Any]) -> Decorator:
+        """Describe a parameter, an OpenAPI one, that this view reads itself."""
+        decorator: Decorator = self.doc(parameters=[dict(parameter)])
         return decorator
 
     def reads(self, body: Mapping[str, Any]) -> Decorator:
@@ -65,7 +99,8 @@ class Noun(Blueprint):  # type: ignore[misc]
 
     def gives(self, status: int, schema: type[Schema], says: str, **options: Any) -> Decorator:
         """Describe the answer of a view; `options` as for `Blueprint.response`."""
-        decorator: Decorator = self.response(status, schema, description=says, content_type=JSON, **options)
+        options = {"content_type": JSON, **options}
+        decorator: Decorator = self.response(status, schema, description=says, **options)
         return decorator
 
     def draws(self, media_type: str, says: str) -> Decorator:

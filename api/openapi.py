@@ -9,14 +9,21 @@ import yaml
 from flask import Flask
 from flask_smorest import Api
 
+from api.actuals import actuals
+from api.batch.view import batches
 from api.catalogue import catalogue
+from api.deprecation import mark
 from api.description import Json, fit_to_pack
+from api.estimates import estimates, reports
+from api.idempotency.describing import tell_of_keys
 from api.identifications import identifications
+from api.keys.description import describe_keys, tell_of_scope
+from api.limiting.describing import tell_of_quota
 from api.operation import operation
 from api.packs.active import activation
 from api.packs.kept import packs
 from api.problems import MEDIA_TYPE
-from api.procedures import procedures
+from api.procedures import ProcedureConverter, procedures
 from rules.loading import BASE_PACK, load_folder
 from rules.pack import Pack
 from schemas.problem import ProblemAnswer
@@ -33,6 +40,8 @@ what it consumes and emits, what it costs, and what can hurt the person who does
 Numbers carry their unit in the name (`_mm`, `_min`, `_c`, ...). Money and mixing quantities are decimal
 strings. Times are RFC 3339 with offset. Nothing is converted and nothing is ignored: unknown members and
 query parameters are refused. Errors are problem documents (RFC 9457). Every answer names the rule pack.
+Where the service holds shops to a quota, every answer to a key carries `RateLimit-Policy` and `RateLimit`.
+Every answer carries `X-Request-Id`: the one that was sent, or a new one; the log of the service names it.
 
 The vehicle maker's procedure, safety data sheets, local codes and licensed practice go before every answer.
 """
@@ -49,8 +58,20 @@ class DocumentedApi(Api):  # type: ignore[misc]
 def mount(app: Flask) -> DocumentedApi:
     """Register every blueprint of the API with the application."""
     app.config |= {"API_TITLE": "stagewright", "API_VERSION": VERSION, "OPENAPI_VERSION": "3.1.0"}
+    app.url_map.converters["procedure"] = ProcedureConverter
     api = DocumentedApi(app, spec_kwargs={"info": {"description": _ABOUT}, "servers": [{"url": "/"}]})
-    for blueprint in (procedures, identifications, packs, activation, catalogue, operation):
+    for blueprint in (
+        procedures,
+        batches,
+        actuals,
+        estimates,
+        reports,
+        identifications,
+        packs,
+        activation,
+        catalogue,
+        operation,
+    ):
         api.register_blueprint(blueprint)
     return api
 
@@ -64,7 +85,12 @@ def openapi_document(pack: Pack) -> Json:
     for method, operation_ in _operations(document):
         if method == "get":
             _tell_of_revalidation(operation_)
+        mark(operation_)
+        tell_of_keys(operation_)
+        tell_of_quota(operation_)
+        tell_of_scope(operation_)
         operation_["responses"] = dict(sorted(operation_["responses"].items()))
+    describe_keys(document)
     fit_to_pack(document, pack)
     return document
 
@@ -96,7 +122,10 @@ def _tell_of_revalidation(described: Json) -> None:
 
 
 class _Dumper(yaml.SafeDumper):
-    """Writes texts of several lines as they are read."""
+    """Writes texts of several lines as they are read, and the same thing twice where it stands twice."""
+
+    def ignore_aliases(self, data: object) -> bool:
+        return True
 
 
 def _text(dumper: _Dumper, text: str) -> yaml.Node:

@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 
 from api.answers import conditional
 from api.headers import POLICY
+from api.keys.scopes import open_to_all
 from api.problem_types import NOT_FOUND, PROBLEM_TYPES, ProblemType
 from api.problems import Problem
 
@@ -36,6 +37,7 @@ problem_pages = Blueprint("problems", __name__, url_prefix="/problems")
 
 
 @problem_pages.get("")
+@open_to_all
 def every() -> Response:
     entries = Markup().join(
         _ENTRY.format(uri=_address(kind), title=kind.title, status=kind.status) for kind in PROBLEM_TYPES
@@ -44,6 +46,7 @@ def every() -> Response:
 
 
 @problem_pages.get("/<slug>")
+@open_to_all
 def one(slug: str) -> Response:
     kind = next((kind for kind in PROBLEM_TYPES if kind.slug == slug), None)
     if kind is None:

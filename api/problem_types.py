@@ -29,12 +29,46 @@ MALFORMED_JSON = ProblemType(
     "deep nesting.",
     "Let a JSON library write the body, in UTF-8. `detail` names the place.",
 )
+IDEMPOTENCY_KEY_REFUSED = ProblemType(
+    "idempotency-key-refused",
+    400,
+    "The idempotency key cannot be used",
+    "`Idempotency-Key`, or `idempotency_key` in a line item of a batch, is empty, too long, sent twice, or "
+    "holds something else than printable ASCII.",
+    'Send one key of 1 to 255 characters in quotes, a UUID say: `Idempotency-Key: "8e03978e-…"`.',
+)
 REQUEST_REFUSED = ProblemType(
     "request-refused",
     400,
     "The request cannot be served",
     "The HTTP request itself is wrong in a way that no other kind of problem describes.",
     "See `status` and `detail`.",
+)
+KEY_REFUSED = ProblemType(
+    "key-refused",
+    401,
+    "A key is needed",
+    "The `Authorization` header is missing, or what it holds is no key that holds now: it may be unknown, "
+    "expired or revoked. Which one it is, only the log of the service tells.",
+    "Send `Authorization: Bearer sw_…` with a key of your shop. Whoever runs the service gives them out: "
+    "`stagewright keys create`.",
+)
+SCOPE_MISSING = ProblemType(
+    "scope-missing",
+    403,
+    "The key is not for this",
+    "Every key is for one or more scopes: `line-items`, `rules`, `admin`. This call needs one that the key "
+    "does not have.",
+    "Use a key with the scope that `detail` names; the OpenAPI document names it for every call.",
+)
+SERVICE_ONLY = ProblemType(
+    "service-only",
+    403,
+    "This is for the shop that runs the service",
+    "All shops work by the same rule packs, and the figures of `/metrics` count all shops together. Only "
+    "keys of the shop `local`, which runs the service, add to the packs, prove them and put them in force, "
+    "and read the figures; keys of other shops read the packs.",
+    "Ask whoever runs the service.",
 )
 NOT_FOUND = ProblemType(
     "not-found",
@@ -64,6 +98,13 @@ PROOF_UNKNOWN = ProblemType(
     "Nobody has asked for a proof of this pack.",
     "Send POST to the same address; it runs the proof and answers with what it finds.",
 )
+STAGE_UNKNOWN = ProblemType(
+    "stage-unknown",
+    404,
+    "No stage has this name",
+    "The stage catalogue of the active rule pack has no stage of this name.",
+    "Take the name from GET /v1/stages.",
+)
 METHOD_NOT_ALLOWED = ProblemType(
     "method-not-allowed",
     405,
@@ -77,6 +118,14 @@ NOT_ACCEPTABLE = ProblemType(
     "None of the accepted media types can be sent",
     "The `Accept` header leaves out every form in which this resource exists.",
     "Accept one of the media types in `errors`.",
+)
+IDEMPOTENCY_KEY_RUNNING = ProblemType(
+    "idempotency-key-running",
+    409,
+    "The first request with this key is at work",
+    "A request with the same `Idempotency-Key` has begun and has no answer yet. Nothing is done twice.",
+    "Send the same request with the same key again after the time in `Retry-After`. Where the service died "
+    "over the first one, the key is free again after two minutes.",
 )
 PACK_NOT_PROVEN = ProblemType(
     "pack-not-proven",
@@ -105,9 +154,10 @@ NOTHING_TO_GO_BACK_TO = ProblemType(
 PRECONDITION_FAILED = ProblemType(
     "precondition-failed",
     412,
-    "What is in force has changed meanwhile",
+    "What the request builds on has changed meanwhile",
     "`If-Match` names an earlier state: somebody else has decided in between, or a pack has come into force.",
-    "Read GET /v1/packs/active again, look at what has changed, and repeat with its `ETag`.",
+    "Read it again (what is in force: GET /v1/packs/active), look at what has changed, and repeat with its "
+    "`ETag`.",
 )
 BODY_TOO_LARGE = ProblemType(
     "body-too-large",
@@ -123,6 +173,14 @@ MEDIA_TYPE_UNSUPPORTED = ProblemType(
     "The `Content-Type` header is missing or names something else than what this call reads.",
     "Send `Content-Type: application/json`; for the files of a rule pack also `application/zip`.",
 )
+HOST_REFUSED = ProblemType(
+    "host-refused",
+    421,
+    "The service is open to its own machine alone",
+    "It was started without keys, so it answers only to names that can mean nothing but the machine it runs "
+    "on. A page of somebody else must not reach it through a browser on that machine.",
+    "Call it as http://127.0.0.1 or http://localhost, or start it without `--open` and use a key.",
+)
 ARCHIVE_REFUSED = ProblemType(
     "archive-refused",
     422,
@@ -137,6 +195,15 @@ BODY_REFUSED = ProblemType(
     "The body does not have the form that is expected",
     "A member is missing, is not known, or has a value that cannot be used. No value is converted.",
     "`errors` names every place with the value read and what is accepted.",
+)
+IDEMPOTENCY_KEY_REUSED = ProblemType(
+    "idempotency-key-reused",
+    422,
+    "The idempotency key belongs to another request",
+    "Within the last 24 hours the same `Idempotency-Key` came with another body, another address or another "
+    "query. Which of the two is meant, the service does not guess; nothing was done.",
+    "Make a new key for every new request, also for one that was mended after a refusal, and keep it for "
+    "repetitions of that one.",
 )
 PACK_REFUSED = ProblemType(
     "pack-refused",
@@ -163,6 +230,15 @@ FACTS_REFUSED = ProblemType(
     "knows; a number is out of range; or a fact is given that cannot apply beside the others.",
     "`errors` names every fact by its place, with the value read and what is accepted. GET /v1/vocabulary "
     "lists all of them with their meaning.",
+)
+CALENDAR_TOO_NARROW = ProblemType(
+    "calendar-too-narrow",
+    422,
+    "The work does not fit into the opening hours",
+    "A stage takes longer than the shop is ever open at once, or a window between two stages cannot be kept "
+    "by what lies open within 60 days. A time that the shop cannot keep is not promised.",
+    "`detail` names the stage, or the window, and how long the door is open. Mend `/calendar`, or leave it "
+    "out to have times without opening hours.",
 )
 MATERIAL_UNKNOWN = ProblemType(
     "material-unknown",
@@ -196,6 +272,15 @@ PRECONDITION_REQUIRED = ProblemType(
     "Which rules are in force is not changed by somebody who has not seen what is in force now: `If-Match` "
     "is missing.",
     "Read GET /v1/packs/active and send its `ETag` as `If-Match`.",
+)
+RATE_LIMITED = ProblemType(
+    "rate-limited",
+    429,
+    "Too many requests",
+    "Your shop has used up what it may ask for in this stretch of time; `RateLimit-Policy` tells how much "
+    "that is. A batch counts its line items.",
+    "Wait for the time in `Retry-After`, then go on; `RateLimit` tells what is left. Send the same "
+    "`Idempotency-Key` again.",
 )
 PROOF_RUNNING = ProblemType(
     "proof-running",
@@ -239,28 +324,38 @@ STORE_UNAVAILABLE = ProblemType(
 
 PROBLEM_TYPES = (
     MALFORMED_JSON,
+    IDEMPOTENCY_KEY_REFUSED,
     REQUEST_REFUSED,
+    KEY_REFUSED,
+    SCOPE_MISSING,
+    SERVICE_ONLY,
     NOT_FOUND,
     PROCEDURE_UNKNOWN,
     PACK_UNKNOWN,
     PROOF_UNKNOWN,
+    STAGE_UNKNOWN,
     METHOD_NOT_ALLOWED,
     NOT_ACCEPTABLE,
+    IDEMPOTENCY_KEY_RUNNING,
     PACK_NOT_PROVEN,
     PACK_OUT_OF_DATE,
     NOTHING_TO_GO_BACK_TO,
     PRECONDITION_FAILED,
     BODY_TOO_LARGE,
     MEDIA_TYPE_UNSUPPORTED,
+    HOST_REFUSED,
     ARCHIVE_REFUSED,
     BODY_REFUSED,
+    IDEMPOTENCY_KEY_REUSED,
     PACK_REFUSED,
     LINE_ITEM_REFUSED,
     FACTS_REFUSED,
+    CALENDAR_TOO_NARROW,
     MATERIAL_UNKNOWN,
     EVIDENCE_REFUSED,
     QUERY_REFUSED,
     PRECONDITION_REQUIRED,
+    RATE_LIMITED,
     PROOF_RUNNING,
     INTERNAL_ERROR,
     PACK_FAULT,

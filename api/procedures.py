@@ -5,14 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from flask import Response, request, url_for
+from werkzeug.routing import BaseConverter
 
 from api.answers import JSON, answer, conditional
 from api.drawing import timeline_svg
 from api.explaining import explained
 from api.issuing import issue
+from api.keys.scopes import LINE_ITEMS
 from api.nouns import ETAG, Noun, header
 from api.problem_types import (
     BODY_TOO_LARGE,
+    CALENDAR_TOO_NARROW,
     FACTS_REFUSED,
     LINE_ITEM_REFUSED,
     MALFORMED_JSON,
@@ -25,14 +28,15 @@ from api.problem_types import (
     STORE_UNAVAILABLE,
 )
 from api.problems import Problem, refused
+from api.shops import current_shop
 from api.snapshot import current
-from schemas.examples import LINE_ITEMS
+from schemas.examples import LINE_ITEMS as EXAMPLES
 from schemas.explanation import ExplanationAnswer
 from schemas.faults import Fault
 from schemas.line_item.body import Body, ProcedureRequest
 from schemas.procedure.answer import ProcedureAnswer, ProcedureList, TimelineAnswer
 from schemas.procedure.document import is_identifier, timeline_answer
-from schemas.queries import ExplanationQuery, ProceduresQuery
+from schemas.queries import ExplanationQuery, IssuingQuery, ProceduresQuery
 from storage.faults import CursorRefused
 from storage.records import KeptProcedure, Page
 
@@ -46,31 +50,53 @@ ID = {
 LOCATION = header("Location", "The procedure.")
 LINK = header("Link", '`rel="next"`: the next page, where there is one.')
 
-procedures = Noun("procedures", __name__, url_prefix="/v1/procedures", description=__doc__)
+
+class ProcedureConverter(BaseConverter):
+    """What may stand for an id in a path; `batch` stands for something else."""
+
+    regex = r"(?!batch$)[^/]+"
+
+
+procedures = Noun("procedures", __name__, url_prefix="/v1/procedures", scope=LINE_ITEMS, description=__doc__)
 
 
 @procedures.at("", "POST")
-@procedures.takes(ProcedureRequest, LINE_ITEMS)
+@procedures.repeatable
+@procedures.asks(IssuingQuery)
+@procedures.takes(ProcedureRequest, EXAMPLES)
 @procedures.gives(201, ProcedureAnswer, "The procedure, issued and kept.", headers=ETAG | LOCATION)
+@procedures.gives(200, ProcedureAnswer, "The procedure of a dry run; nothing was kept.")
 @procedures.refuses(
     MALFORMED_JSON,
     BODY_TOO_LARGE,
     MEDIA_TYPE_UNSUPPORTED,
     LINE_ITEM_REFUSED,
     FACTS_REFUSED,
+    CALENDAR_TOO_NARROW,
     MATERIAL_UNKNOWN,
+    QUERY_REFUSED,
     PACK_FAULT,
     STORE_UNAVAILABLE,
 )
-def create_procedure(line_item: Body) -> Response:
+def create_procedure(query: dict[str, Any], line_item: Body) -> Response:
     """Issue the procedure for a line item.
 
     The same content always yields the same `id`, so that a request can be repeated without harm.
     """
-    kept = issue(line_item, current())
+    kept = issue(line_item, current(), query["dry_run"])
+    return tried(kept) if query["dry_run"] else created(kept)
+
+
+def created(kept: KeptProcedure) -> Response:
+    """What is answered where a procedure was issued."""
     response = answer(kept.document, 201, etag=kept.id)
     response.location = url_for("procedures.read_procedure", procedure_id=kept.id)
     return response
+
+
+def tried(procedure: KeptProcedure) -> Response:
+    """What is answered where a procedure would have been issued."""
+    return answer({**procedure.document, "dry_run": True})
 
 
 @procedures.at("")
@@ -87,12 +113,12 @@ def find_procedures(query: dict[str, Any]) -> Response:
     return response
 
 
-@procedures.at("/<procedure_id>", parameters=[ID])
+@procedures.at("/<procedure:procedure_id>", parameters=[ID])
 @procedures.gives(200, ProcedureAnswer, "The procedure, exactly as issued.", headers=ETAG)
 @procedures.refuses(PROCEDURE_UNKNOWN, STORE_UNAVAILABLE)
 def read_procedure(procedure_id: str) -> Response:
     """Read a procedure back."""
-    kept = _kept(procedure_id)
+    kept = kept_procedure(procedure_id)
     return answer(kept.document, etag=kept.id)
 
 
@@ -102,7 +128,7 @@ def read_procedure(procedure_id: str) -> Response:
 @procedures.refuses(PROCEDURE_UNKNOWN, NOT_ACCEPTABLE, STORE_UNAVAILABLE)
 def read_timeline(procedure_id: str) -> Response:
     """Read a procedure's timeline, as JSON or as a drawing."""
-    kept = _kept(procedure_id)
+    kept = kept_procedure(procedure_id)
     if _wanted() == SVG:
         response = conditional(Response(timeline_svg(kept.document), content_type=f"{SVG}; charset=utf-8"))
     else:
@@ -120,11 +146,12 @@ def read_explanation(query: dict[str, Any], procedure_id: str) -> Response:
 
     Explained by the pack it was issued under, whatever pack is active now.
     """
-    return answer(explained(_kept(procedure_id), current(), query.get("rule")))
+    return answer(explained(kept_procedure(procedure_id), current(), query.get("rule")))
 
 
-def _kept(procedure_id: str) -> KeptProcedure:
-    kept = current().store.procedure(procedure_id) if is_identifier(procedure_id) else None
+def kept_procedure(procedure_id: str) -> KeptProcedure:
+    """The procedure with this id. Raises Problem where there is none."""
+    kept = current().store.procedure(current_shop(), procedure_id) if is_identifier(procedure_id) else None
     if kept is None:
         raise Problem(PROCEDURE_UNKNOWN, f"no procedure has the id '{procedure_id[:60]}'")
     return kept
@@ -133,7 +160,7 @@ def _kept(procedure_id: str) -> KeptProcedure:
 def _page(query: dict[str, Any]) -> Page[KeptProcedure]:
     cursor = query.get("cursor")
     try:
-        return current().store.procedures_of(query["line_item"], query["limit"], cursor)
+        return current().store.procedures_of(current_shop(), query["line_item"], query["limit"], cursor)
     except CursorRefused as error:
         fault = Fault("cursor", "is not one that this list gave out", cursor)
         raise refused(QUERY_REFUSED, [fault], "parameter") from error

@@ -42,9 +42,9 @@ def whole(says: str, *, null: bool = False, **published: Any) -> fields.Integer:
     return fields.Integer(allow_none=null, metadata=about(says, **published))
 
 
-def truth(says: str) -> fields.Boolean:
+def truth(says: str, *, null: bool = False) -> fields.Boolean:
     """A member that is true or false."""
-    return fields.Boolean(metadata=about(says))
+    return fields.Boolean(allow_none=null, metadata=about(says))
 
 
 def scalar(says: str, *, null: bool = True) -> fields.Raw:

@@ -1,4 +1,4 @@
-"""What the active rule pack knows, as lists for integrators: vocabulary, substrates, stages, cautions."""
+"""What the active rule pack knows, as lists for integrators."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
+from rules.jurisdictions import Category, Jurisdiction
 from rules.pack import Caution, Pack, Stage, Substrate
 from rules.vocabulary import Fact, Kind
 from rules.wording import condition_in_words
@@ -31,6 +32,11 @@ def stages_of(pack: Pack) -> Document:
 def cautions_of(pack: Pack) -> Document:
     """The catalogue of cautions."""
     return _listed(pack, (caution_declared(caution) for caution in pack.cautions.values()))
+
+
+def jurisdictions_of(pack: Pack) -> Document:
+    """Where a line item may say the shop is, with the limits there."""
+    return _listed(pack, (_jurisdiction(place) for place in pack.jurisdictions.values()))
 
 
 def _listed(pack: Pack, items: Iterable[Document]) -> Document:
@@ -104,4 +110,29 @@ def caution_declared(caution: Caution) -> Document:
         "defer": caution.defer,
         "ghs": list(caution.ghs),
         "source": caution.source,
+    }
+
+
+def _jurisdiction(place: Jurisdiction) -> Document:
+    return {
+        "jurisdiction": place.id,
+        "title": place.title,
+        "within": place.within,
+        "edition": place.edition,
+        "exempt_compounds": list(place.exempt_compounds),
+        "categories": [_category(category) for category in place.categories],
+        "adds": {caution: list(added) for caution, added in place.adds.items()},
+        "over_limit": list(place.over_limit),
+        "source": place.source,
+    }
+
+
+def _category(category: Category) -> Document:
+    return {
+        "category": category.id,
+        "title": category.title,
+        "roles": [role.value for role in category.roles],
+        "limit_g_per_l": plain(category.limit_g_per_l),
+        "convention": category.convention.value,
+        "evidence": category.evidence,
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rules.jurisdictions import CoatingRole, Convention
 from schemas.answers import Answer, PackNamed, many, number, numbers, one, scalar, table, text, texts
 from schemas.procedure.cautions import SIGNALS
 from schemas.procedure.stages import CheckGiven
@@ -44,11 +45,24 @@ class SubstrateRow(Answer):
     source = text("Where the row comes from.")
 
 
+class TemperatureTermDeclared(Answer):
+    at_c = number("The temperature at which the minutes hold, in °C.")
+    activation_kj_per_mol = number("The activation energy of the Arrhenius equation.")
+    valid_from_c = number("The lowest temperature at which it is known, in °C.")
+    valid_to_c = number("The highest temperature at which it is known, in °C.")
+
+
 class WindowDeclared(Answer):
     to = texts("The first of these stages that follows is held to the window.")
     not_before_min = number("No sooner than this after the end of the stage, in minutes.")
     not_after_min = number("No later than this, in minutes; null: any time later.", null=True)
     if_missed = text("The stage to go back to when the window is missed.", null=True)
+    by_temperature = one(
+        TemperatureTermDeclared,
+        "How both bounds go by the air; null: they are the same in any air.",
+        null=True,
+    )
+    source = text("Where the window comes from; empty where the stage's own source is that.")
 
 
 class StageDeclared(Answer):
@@ -79,6 +93,27 @@ class CautionDeclared(Answer):
     source = text("Where it comes from.")
 
 
+class CategoryDeclared(Answer):
+    category = text("The category's name.")
+    title = text("The category in words.")
+    roles = texts(f"What falls into it, of {', '.join(role.value for role in CoatingRole)}.")
+    limit_g_per_l = number("The most that may be in a litre, ready to use, in grams.")
+    convention = text("What is taken out of the volume.", enum=[each.value for each in Convention])
+    evidence = text("Where the limit comes from.")
+
+
+class JurisdictionDeclared(Answer):
+    jurisdiction = text("The name by which a line item says where the shop is.")
+    title = text("What it is.")
+    within = text("The jurisdiction around it, whose limits and cautions hold too.", null=True)
+    edition = text("Which text the limits are from; what is in force is for the shop to check.")
+    exempt_compounds = texts("Solvents that do not count as volatile organic compounds; none: all count.")
+    categories = many(CategoryDeclared, "What is limited.")
+    adds = table(texts("Cautions."), "By caution: those that stand beside it here.")
+    over_limit = texts("Cautions of a coating that is over its limit.")
+    source = text("Where it comes from.")
+
+
 class VocabularyList(Answer):
     pack = one(PackNamed, "The active rule pack.")
     items = many(FactDeclared, "Every fact a rule may read.")
@@ -97,3 +132,8 @@ class StageList(Answer):
 class CautionList(Answer):
     pack = one(PackNamed, "The active rule pack.")
     items = many(CautionDeclared, "The catalogue of cautions.")
+
+
+class JurisdictionList(Answer):
+    pack = one(PackNamed, "The active rule pack.")
+    items = many(JurisdictionDeclared, "Every jurisdiction.")

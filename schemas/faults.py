@@ -15,6 +15,8 @@ from rules.intake import FactFault
 from schemas.figures import plain
 
 LONGEST_ECHO = 200
+LONGEST_PLACE = 1000
+"""What an unknown member is called may be as long as the body."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Fault:
 
     def as_error(self, kind: str = "pointer") -> dict[str, Any]:
         """The fault as a member of `errors`; `kind` of place is `pointer` or `parameter`."""
-        error: dict[str, Any] = {kind: self.place, "detail": self.detail + self._nearest()}
+        error: dict[str, Any] = {kind: self.place[:LONGEST_PLACE], "detail": self.detail + self._nearest()}
         if isinstance(self.value, (str, Decimal)):
             error["value"] = str(self.value)[:LONGEST_ECHO]
         elif isinstance(self.value, (bool, int, float)):

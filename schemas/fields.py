@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -11,10 +11,16 @@ from marshmallow import ValidationError, fields, validate
 
 DECIMAL = r"(0|[1-9][0-9]{0,8})(\.[0-9]{1,4})?"
 DATE_TIME = r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
+# Narrower, for whoever writes one; the days of each month and `date-time` do the rest.
+MOMENT = (
+    r"2[01][0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
+    r"T([01][0-9]|2[0-3])(:[0-5][0-9]){2}(\.[0-9]{1,6})?(Z|[+-]([01][0-9]|2[0-3]):[0-5][0-9])"
+)
+# A line break is a character like any other here, in Python as in ECMA-262. Half of a surrogate pair is no
+# character to most dialects, so no pattern can leave it out.
+ANY_TEXT = r"[^\u0000]*"
 OFFSET = r"(Z|[+-][0-9]{2}:[0-9]{2})"
-EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
-LATEST = datetime(2200, 1, 1, tzinfo=UTC)
-
+YEARS = range(2000, 2200)
 
 Messages = dict[str, str | list[Any] | dict[Any, Any]]
 
@@ -28,15 +34,16 @@ class Text(fields.String):
 
     default_error_messages = _messages(invalid="must be text", pattern="must be {form}")
 
-    def __init__(self, *, pattern: str | None = None, form: str = "", **options: Any) -> None:
+    def __init__(
+        self, *, pattern: str = ANY_TEXT, form: str = "text without the character NUL", **options: Any
+    ) -> None:
         super().__init__(**options)
         self._pattern, self._form = pattern, form
-        if pattern is not None:
-            self.metadata = {**self.metadata, "pattern": f"^{pattern}$"}
+        self.metadata = {**self.metadata, "pattern": f"^{pattern}$"}
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
         text = super()._deserialize(value, attr, data, **options)
-        if self._pattern is not None and not re.fullmatch(self._pattern, text):
+        if not re.fullmatch(self._pattern, text):
             raise self.make_error("pattern", form=self._form)
         return text
 
@@ -70,7 +77,7 @@ class Moment(fields.Field[datetime]):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
-        form = {"type": "string", "format": "date-time", "pattern": f"^{DATE_TIME}{OFFSET}$"}
+        form = {"type": "string", "format": "date-time", "pattern": f"^{MOMENT}$"}
         self.metadata = {**self.metadata, **form}
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> datetime:
@@ -80,7 +87,7 @@ class Moment(fields.Field[datetime]):
             moment = datetime.fromisoformat(value)
         except ValueError as error:
             raise self.make_error("date") from error
-        if not EARLIEST <= moment < LATEST:
+        if moment.year not in YEARS:
             raise self.make_error("range")
         return moment
 
@@ -130,6 +137,17 @@ class Truth(fields.Boolean):
         return value
 
 
+class Flag(fields.Boolean):
+    """A truth value as a query parameter spells it: `true` or `false`."""
+
+    default_error_messages = _messages(invalid="must be true or false")
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> bool:
+        if value not in ("true", "false"):
+            raise self.make_error("invalid")
+        return bool(value == "true")
+
+
 class Texts(fields.List[str]):
     """A JSON array of texts."""
 
@@ -139,19 +157,28 @@ class Texts(fields.List[str]):
         super().__init__(of, **options)
 
 
-class Prices(fields.Dict):
-    """An object of decimal strings whose member names are data, such as labour categories."""
+class ByName(fields.Dict):
+    """An object whose member names are data, such as labour categories, and whose values are of one kind."""
 
-    default_error_messages = _messages(invalid="must be an object of decimal numbers in quotes")
+    default_error_messages = _messages(invalid="must be an object")
 
-    def __init__(self, **options: Any) -> None:
-        super().__init__(keys=Text(validate=length(1, 40)), values=DecimalStr(), **options)
+    def __init__(self, values: fields.Field[Any], **options: Any) -> None:
+        super().__init__(keys=Text(validate=length(1, 64)), values=values, **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> Any:
         try:
             return super()._deserialize(value, attr, data, **options)  # type: ignore[no-untyped-call]
         except ValidationError as error:
             raise by_member(error) from error
+
+
+class Prices(ByName):
+    """An object of decimal strings."""
+
+    default_error_messages = _messages(invalid="must be an object of decimal numbers in quotes")
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(DecimalStr(), **options)
 
 
 class Section(fields.Nested):
@@ -190,7 +217,10 @@ def by_member(error: ValidationError) -> ValidationError:
     """A dictionary field tells faults of names from faults of values; to people they are one place."""
     if not isinstance(error.messages, dict):
         return error
-    merged = {
-        name: [*faults.get("key", []), *faults.get("value", [])] for name, faults in error.messages.items()
-    }
-    return ValidationError(merged)
+    return ValidationError({name: _of_member(faults) for name, faults in error.messages.items()})
+
+
+def _of_member(faults: dict[str, Any]) -> Any:
+    """Those of a value that is an object stand by its members, unless the name is at fault too."""
+    named, valued = faults.get("key", []), faults.get("value", [])
+    return [*named, *valued] if isinstance(valued, list) else named or valued

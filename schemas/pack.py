@@ -7,7 +7,7 @@ from typing import Any
 
 from marshmallow import Schema, ValidationError, fields
 
-from schemas.fields import Digits, Moment, Text, about, between, length
+from schemas.fields import ANY_TEXT, Digits, Moment, Text, about, between, length
 from schemas.queries import UNKNOWN_PARAMETER
 from schemas.refusing import Refusing
 
@@ -25,7 +25,8 @@ class Files(fields.Field[dict[str, str]]):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
-        form = {"type": "object", "additionalProperties": {"type": "string"}}
+        text = {"type": "string", "pattern": f"^{ANY_TEXT}$"}
+        form = {"type": "object", "additionalProperties": text}
         self.metadata = {**self.metadata, **form}
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> dict[str, str]:

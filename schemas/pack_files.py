@@ -8,13 +8,17 @@ from __future__ import annotations
 
 from marshmallow import fields
 
+from rules.jurisdictions import TOPCOATS, CoatingRole, Convention
+from rules.loading.mixing import HEAVIEST, LIGHTEST
 from rules.pack import Kinetics
 from rules.vocabulary import Kind, Origin
 from schemas import pack_files_fields as of
 from schemas.pack_files_fields import ANY_NAME, FIGURES
 from schemas.pack_files_identification import Identification
-from schemas.pack_files_rules import Assertion, Case, Rule
-from schemas.pack_files_shapes import BLOCK, PARAMETERS, SCALAR
+from schemas.pack_files_kinetics import ByFilm, ByHumidity, ByTemperature, Drying, Heat, PotLife
+from schemas.pack_files_quantities import MIX, SIZES, Amount, Loss
+from schemas.pack_files_rules import Assertion, Case, Policy, Rule
+from schemas.pack_files_shapes import BLOCK, HARDER, PARAMETERS, SCALAR
 
 SIGNALS = ("danger", "warning", "notice")
 SYMBOL = r"[A-Z][A-Za-z0-9]*([-+/.,(]+[A-Za-z0-9]+\)?)*|unknown"
@@ -84,29 +88,38 @@ class Work(of.Thing):
     per_m2_min = of.number("Minutes for each square metre.", at_least=0)
     per_dm_min = of.number("Minutes for each 100 mm of damage.", at_least=0)
     spread = of.number("Standard deviation of the logarithm.", at_least=0, at_most=2)
+    harder = of.Shaped(HARDER, **of.told("What makes the work harder, and by what factor."))
 
 
-class Wait(of.Thing):
+class Wait(ByTemperature):
     minutes = of.number(required=True, at_least=0)
-    at_c = of.number()
-    kinetics = of.choice(*(kinetics.value for kinetics in Kinetics))
-    activation_kj_per_mol = of.number(at_least=0)
-    valid_c = of.list_of(
-        of.number(required=True), "The lowest and the highest temperature.", least=2, unique=False
-    )
+    kinetics = of.choice(*(each.value for each in Kinetics))
+    film = of.part(ByFilm, "How it goes by the dry film; where left out, as the material says.")
+    humidity = of.part(ByHumidity, "How it goes by humidity; where left out, as the material says.")
+    heat = of.part(Heat, "How fast a bake warms up and cools.")
 
 
-class Window(of.Thing):
+class Window(ByTemperature):
     to = of.names("The first of these that follows.", True, least=1)
     not_before_min = of.number(required=True, at_least=0)
     not_after_min = of.Shaped({"type": ["number", "null"], "minimum": 0}, required=True)
     if_missed = of.Shaped({"type": ["string", "null"], "pattern": f"^{of.KEBAB}$"}, required=True)
+    source = of.text()
 
 
 class Check(of.Thing):
     method = of.text(required=True)
     accept = of.text(required=True)
     otherwise = of.text(required=True)
+
+
+class Climate(of.Thing):
+    """What the place is after the stage; what is left out stays as it was."""
+
+    air_c = of.number()
+    surface_c = of.number()
+    humidity_pct = of.number(at_least=0, at_most=100)
+    dew_margin_k = of.number("How far the surface is then above the dew point at least.", at_least=0)
 
 
 class Stage(of.Thing):
@@ -127,6 +140,11 @@ class Stage(of.Thing):
     materials = of.names()
     check = of.part(Check)
     cautions = of.names()
+    brings = of.part(Climate, "The place that the stage makes, for all that come after.")
+    amounts = of.list_of(
+        of.part(Amount, required=True), "What it takes of materials that don't go by area.", unique=False
+    )
+    may_pause = of.truth("Whether a break of the day may interrupt the work.")
     source = of.text(required=True)
 
 
@@ -144,13 +162,49 @@ class Caution(of.Thing):
     source = of.text(required=True)
 
 
-class Material(of.Thing):
-    id = of.name(required=True)
-    title = of.text(required=True)
+class Application(of.Thing):
+    """The place in which a material may be applied: lowest and highest values that are still good."""
+
+    air_c = of.list_of(of.number(required=True), "Air.", True, least=2, unique=False)
+    surface_c = of.list_of(of.number(required=True), "Surface.", True, least=2, unique=False)
+    humidity_pct = of.list_of(
+        of.number(required=True, at_least=0, at_most=100), "Relative humidity.", True, least=2, unique=False
+    )
+    dew_margin_k = of.number("How far the surface is above the dew point at least.", True, at_least=0)
     source = of.text(required=True)
 
 
-class Coating(Material):
+class Material(of.Thing):
+    id = of.name(required=True)
+    title = of.text(required=True)
+    coating_role = of.choice(
+        *(role.value for role in CoatingRole if role not in TOPCOATS),
+        about="What it is for, by which jurisdictions sort it.",
+    )
+    application = of.part(Application)
+    drying = of.part(Drying, "What waits after it go by beside temperature.")
+    pot_life = of.part(PotLife, "How long a mixed batch can be used.")
+    alternative = of.name("A class for the same use that sets less free.")
+    losses = of.list_of(of.part(Loss, required=True), "What does not get onto the part.", unique=False)
+    source = of.text(required=True)
+
+
+class Unmixed(Material):
+    density_g_per_ml = of.number(at_least=LIGHTEST, at_most=HEAVIEST)
+    packages_ml = SIZES
+
+
+class MixedCoating(Material):
+    """A mixed material states neither content nor density: they follow from its components."""
+
+    kind = of.Shaped({"const": "coating"}, required=True)
+    film_um = of.number("Dry film of one coat.", True, at_least=0)
+    volume_solids_pct = of.number("Ready to spray.", True, at_least=0, at_most=100)
+    transfer_efficiency_pct = of.number(required=True, at_least=0, at_most=100)
+    mix = MIX
+
+
+class Coating(Unmixed):
     kind = of.Shaped({"const": "coating"}, required=True)
     film_um = of.number("Dry film of one coat.", True, at_least=0)
     volume_solids_pct = of.number(required=True, at_least=0, at_most=100)
@@ -158,18 +212,75 @@ class Coating(Material):
     voc_g_per_l = of.number(required=True, at_least=0)
 
 
-class Cleaner(Material):
+class MixedCleaner(Material):
+    kind = of.Shaped({"const": "cleaner"}, required=True)
+    use_ml_per_m2 = of.number(required=True, at_least=0)
+    mix = MIX
+
+
+class Cleaner(Unmixed):
     kind = of.Shaped({"const": "cleaner"}, required=True)
     use_ml_per_m2 = of.number(required=True, at_least=0)
     voc_g_per_l = of.number(required=True, at_least=0)
 
 
-class PlainMaterial(Material):
-    kind = of.choice("filler", "consumable", required=True)
+class Filler(Unmixed):
+    kind = of.Shaped({"const": "filler"}, required=True)
+    voc_g_per_l = of.number(at_least=0)
 
 
-class Withdrawal(of.Thing):
+class Consumable(Unmixed):
+    kind = of.Shaped({"const": "consumable"}, required=True)
+    voc_g_per_l = of.number(at_least=0)
+    use_ml_per_m2 = of.number(at_least=0)
+    lasts_cm2 = of.number("What one piece does.", at_least=1)
+    graded = of.truth("Whether it comes in the grades of abrasives.")
+
+
+MATERIALS = (MixedCoating, Coating, MixedCleaner, Cleaner, Filler, Consumable)
+
+
+class Category(of.Thing):
+    id = of.name(required=True)
+    title = of.text(required=True)
+    roles = of.list_of(
+        of.choice(*(role.value for role in CoatingRole), required=True), "What falls into it.", True, least=1
+    )
+    limit_g_per_l = of.number("The most, ready to use.", True, at_least=0)
+    convention = of.choice(
+        *(each.value for each in Convention), about="Where it is another than the jurisdiction's."
+    )
+    evidence = of.text("A document, or `from memory`.", True)
+
+
+class Jurisdiction(of.Thing):
+    """Limits of one authority, and the cautions that its rules on spraying add."""
+
+    id = of.name(required=True)
+    title = of.text(required=True)
+    within = of.name("The jurisdiction around it, whose limits and cautions hold too.")
+    edition = of.text("Which text the limits are from.", True)
+    convention = of.choice(
+        *(each.value for each in Convention), about="What is taken out of the volume.", required=True
+    )
+    exempt_compounds = of.texts("Solvents that do not count; none: all count.")
+    categories = of.list_of(of.part(Category, required=True), required=True, least=1, unique=False)
+    adds = of.MapOf(
+        of.KEBAB,
+        of.names(required=True, least=1),
+        **of.told("Caution: the cautions that stand beside it here."),
+    )
+    over_limit = of.names("Cautions of a coating over its limit.", True, least=1)
+    source = of.text(required=True)
+
+
+class WithdrawnRule(of.Thing):
     rule = of.name(required=True)
+    why = of.text(required=True)
+
+
+class WithdrawnPolicy(of.Thing):
+    policy = of.name(required=True)
     why = of.text(required=True)
 
 
@@ -178,8 +289,10 @@ class Amendments(of.Thing):
 
     stages = of.MapOf(of.KEBAB, of.ChangesOf(Stage), **of.told())
     cautions = of.MapOf(of.KEBAB, of.ChangesOf(Caution), **of.told())
-    materials = of.MapOf(of.KEBAB, of.ChangesOf(Coating, Cleaner, PlainMaterial), **of.told())
+    materials = of.MapOf(of.KEBAB, of.ChangesOf(*MATERIALS), **of.told())
     substrates = of.MapOf(ANY_NAME, of.ChangesOf(Substrate), **of.told())
+    jurisdictions = of.MapOf(of.KEBAB, of.ChangesOf(Jurisdiction), **of.told())
+    policies = of.MapOf(of.KEBAB, of.ChangesOf(Policy), **of.told())
 
 
 class PackFile(of.Thing):
@@ -193,10 +306,12 @@ class PackFile(of.Thing):
     substrates = of.list_of(of.part(Substrate, required=True), required=True, unique=False)
     stages = of.list_of(of.part(Stage, required=True), required=True, unique=False)
     cautions = of.list_of(of.part(Caution, required=True), required=True, unique=False)
-    materials = of.list_of(of.EitherOf(Coating, Cleaner, PlainMaterial), required=True, unique=False)
+    materials = of.list_of(of.EitherOf(*MATERIALS), required=True, unique=False)
+    jurisdictions = of.list_of(of.part(Jurisdiction, required=True), required=True, unique=False)
+    policies = of.list_of(of.part(Policy, required=True), required=True, unique=False)
     rules = of.list_of(of.part(Rule, required=True), required=True, unique=False)
     cases = of.list_of(of.part(Case, required=True), required=True, unique=False)
     assertions = of.list_of(of.part(Assertion, required=True), required=True, unique=False)
     identification = of.part(Identification, required=True)
     amend = of.part(Amendments, required=True)
-    withdraw = of.list_of(of.part(Withdrawal, required=True), required=True, unique=False)
+    withdraw = of.list_of(of.EitherOf(WithdrawnRule, WithdrawnPolicy), required=True, unique=False)

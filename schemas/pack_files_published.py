@@ -89,12 +89,26 @@ def _shape_of(converter: Any, field: Any, ret: Json) -> Json:
 
 
 def _changes_of(thing: Json) -> Json:
-    """A thing of which any members may be stated, in the things inside it too, but not its name."""
-    text = json.dumps({key: value for key, value in thing.items() if key != "required"})
-    changes: Json = json.loads(_REFERENCE.sub(rf'"{_DEFINITIONS}\1{_CHANGES}"', text))
+    """A thing of which any members may be stated, in the mappings inside it too, but not its name."""
+    changes: Json = _below({key: value for key, value in thing.items() if key != "required"})
     for kind in AMENDABLE:
         changes["properties"].pop(NAMED_BY[kind], None)
     return changes
+
+
+def _below(part: Any) -> Any:
+    """`part` with changes of things where it has things; a list is replaced whole, with whole things.
+
+    A condition of which any lines are stated is a condition.
+    """
+    if isinstance(part, list):
+        return [_below(each) for each in part]
+    if not isinstance(part, dict) or part.get("$ref", "").removeprefix(_DEFINITIONS) in CONDITIONS:
+        return part
+    return {
+        key: f"{value}{_CHANGES}" if key == "$ref" else value if key == "items" else _below(value)
+        for key, value in part.items()
+    }
 
 
 def _reached(part: Json, definitions: Json) -> set[str]:

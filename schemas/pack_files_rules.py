@@ -27,6 +27,24 @@ class Rule(of.Thing):
     source = of.text(required=True)
 
 
+class Policy(of.Thing):
+    """What a shop asks of a repair before it is advised; at least one limit is stated."""
+
+    id = of.name(required=True)
+    when = of.Shaped(WHEN, **of.told("The line items that it speaks of; left out, of all."))
+    minimum_saving_pct = of.number(
+        "Of what the replacement costs at the median; below zero, a repair may cost more.",
+        at_least=-100,
+        at_most=100,
+    )
+    minimum_probability_pct = of.number(
+        "How likely the repair is to be the cheaper one.", at_least=0, at_most=100
+    )
+    maximum_elapsed_min = of.number("From start to finish of 80 % of such repairs.", at_least=0)
+    why = of.text(required=True)
+    source = of.text(required=True)
+
+
 class Expected(of.Thing):
     disposition = of.choice(*DISPOSITIONS)
     present = of.names("Stages.")

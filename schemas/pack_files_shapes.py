@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from rules.kinetics import COLDEST_C, HOTTEST_C
+from rules.loading.difficulty import HARDEST
 from rules.loading.grades import P_GRADES
-from rules.loading.parameters import MINUTES, WHOLE
+from rules.loading.parameters import COVERS, MINUTES, SIZES, WHOLE
 from schemas.pack_files_fields import SETTING, SNAKE
 
 Json = dict[str, Any]
@@ -58,8 +60,10 @@ CONDITIONS: Json = {
 _KINDS: dict[str, Json] = {
     "|".join(WHOLE): {"type": "integer", "minimum": 1, "maximum": 20},
     "|".join(MINUTES): {"type": "number", "minimum": 0},
+    "|".join(SIZES): {"type": "number", "minimum": 0, "maximum": 10_000},
     "abrasive": {"enum": list(P_GRADES)},
-    "temperature_c": {"type": "number"},
+    "covers": {"enum": list(COVERS)},
+    "temperature_c": {"type": "number", "minimum": COLDEST_C, "maximum": HOTTEST_C},
 }
 
 
@@ -77,6 +81,21 @@ def _by_parameter(before: str, names: str, or_else: Json | None = None) -> Json:
     }
 
 
+_FACTOR: Json = {"type": "number", "minimum": 1, "maximum": HARDEST}
+HARDER: Json = {
+    "type": "object",
+    "propertyNames": {"pattern": f"^{SNAKE}$"},
+    "additionalProperties": {
+        "anyOf": [
+            _FACTOR,
+            {
+                "type": "object",
+                "propertyNames": {"pattern": f"^{SNAKE}$"},
+                "additionalProperties": _FACTOR,
+            },
+        ]
+    },
+}
 PARAMETERS = _by_parameter("^", SNAKE)
 SETTINGS = _by_parameter(r"\.", SETTING)
 _BOUNDS_OR_UNSET: Json = {

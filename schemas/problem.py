@@ -30,5 +30,6 @@ class ProblemAnswer(Answer):
     detail = text("What happened this time.")
     instance = text("Names this occurrence in the log of the service.", format="uri", optional=True)
     errors = many(ErrorAt, "Every fault that was found, place by place.", optional=True)
+    index = whole("In a batch: which line item, from 0.", optional=True)
     pack = one(PackNamed, "The rule pack concerned.", optional=True)
     rules = texts("The rules concerned.", optional=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from marshmallow import Schema
 
-from schemas.fields import Digits, Text, about, between, length, line
+from schemas.fields import Digits, Flag, Text, about, between, length, line
 
 UNKNOWN_PARAMETER = {"unknown": "is not known here", "type": "must be query parameters"}
 
@@ -19,6 +19,18 @@ class ProceduresQuery(Schema):
     )
     limit = Digits(load_default=20, validate=between(1, 100), metadata=about("At most so many items."))
     cursor = Text(validate=length(1, 500), metadata=about("Where to go on; taken from `Link: rel=next`."))
+
+
+class IssuingQuery(Schema):
+    error_messages = UNKNOWN_PARAMETER
+
+    dry_run = Flag(
+        load_default=False,
+        metadata=about(
+            "`true`: answer with the procedure, 200 in place of 201, and keep nothing. Its `id` is the one it"
+            " would be issued under."
+        ),
+    )
 
 
 class ExplanationQuery(Schema):

@@ -13,7 +13,8 @@ from rules.codes import CODES
 
 ROOT = Path(__file__).parent.parent
 CODE_PAGES = ROOT / "docs" / "codes"
-TABLE = ROOT / "docs" / "typical_line_items.md"
+DOCS = ROOT / "docs"
+TABLE = DOCS / "typical_line_items.md"
 
 
 def test_the_pages_of_the_codes_are_up_to_date() -> None:
@@ -30,14 +31,17 @@ def test_every_code_has_a_page_that_the_index_leads_to() -> None:
         assert all(text in page for text in (code.example, code.good, code.mend))
 
 
-def test_the_table_of_typical_line_items_is_up_to_date(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(("command", "page"), [("table", "typical_line_items"), ("quote", "quotes")])
+def test_pages_of_line_items_are_up_to_date(monkeypatch: pytest.MonkeyPatch, command: str, page: str) -> None:
     monkeypatch.chdir(ROOT)
-    result = CliRunner().invoke(main, ["rules", "table", "docs/typical_line_items.yaml"])
+    result = CliRunner().invoke(main, ["rules", command, f"docs/{page}.yaml"])
     assert result.exit_code == 0, result.output
-    page = TABLE.read_text(encoding="utf-8")
-    assert page == result.output, (
-        "run 'stagewright rules table docs/typical_line_items.yaml > docs/typical_line_items.md'"
-    )
+    assert (DOCS / f"{page}.md").read_text(encoding="utf-8") == result.output, "run 'make docs'"
+
+
+def test_every_quote_was_read() -> None:
+    page = (DOCS / "quotes.md").read_text(encoding="utf-8")
+    assert page.count("\n## ") == page.count("\n**Read.** ") == 6
 
 
 def test_the_table_holds_twelve_invented_line_items_of_every_disposition() -> None:

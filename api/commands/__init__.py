@@ -6,9 +6,12 @@ import click
 
 from api.commands.audit import audit
 from api.commands.demo import demo
+from api.commands.estimates import estimates
+from api.commands.keys import keys
 from api.commands.openapi import openapi
 from api.commands.rules import rules
 from api.commands.serve import serve
+from api.commands.shops import shops
 
 
 @click.group()
@@ -20,5 +23,5 @@ def main() -> None:
     """
 
 
-for command in (serve, demo, rules, audit, openapi):
+for command in (serve, demo, rules, estimates, shops, keys, audit, openapi):
     main.add_command(command)

@@ -1,4 +1,4 @@
-"""`stagewright audit`: what was done to the rules, and whether that record is whole."""
+"""`stagewright audit`: what was done to rules, estimates and keys, and whether that record is whole."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ BROKEN = 2
 
 @click.group()
 def audit() -> None:
-    """The record of which rule packs were kept, proven and put in force.
+    """The record of which rule packs were kept, proven and put in force, and of shops, keys and estimates.
 
     Example: stagewright audit verify
     """

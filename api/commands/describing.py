@@ -33,6 +33,8 @@ def facts(folder: Path) -> None:
         "stages": pack.stages,
         "cautions": pack.cautions,
         "materials": pack.materials,
+        "jurisdictions": pack.jurisdictions,
+        "policies": pack.policies,
         "cases": checked.cases,
         "assertions": checked.assertions,
     }

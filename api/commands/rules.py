@@ -11,6 +11,7 @@ from api.commands.explaining import explain
 from api.commands.formatting import fmt
 from api.commands.mutating import mutate
 from api.commands.proving import prove_pack
+from api.commands.quoting import quote
 from api.commands.scaffolding import new_rule
 from api.commands.schemas import schemas
 from api.commands.tabulating import table
@@ -24,7 +25,7 @@ def rules() -> None:
     """
 
 
-AUTHORING = (fmt, diff, new_rule, mutate, schemas, table)
+AUTHORING = (fmt, diff, new_rule, mutate, schemas, table, quote)
 
 for command in (check, test, prove_pack, explain, facts, code, *AUTHORING):
     rules.add_command(command)

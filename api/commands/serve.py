@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import ipaddress
 import logging
+import os
 import signal
 import socket
 from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import click
 import waitress
@@ -17,36 +17,43 @@ from flask import Flask
 
 from api.application import Settings, create_app
 from api.commands.packs import end_refused
+from api.keys.loopback import is_loopback
+from api.packs.activating import START
 from api.packs.at_work import active_pack
 from api.packs.background import Repeating
 from api.packs.watching import FolderWatch
+from api.running.beside import beside
+from api.running.environment import SettingsRefused, settings_from
+from api.running.logs import FORMATS, write_log
+from api.serving import read_strictly
 from api.snapshot import in_use
 from rules.engines.limits import EngineLimit
-from rules.loading import BASE_PACK, PackRefused
+from rules.loading import PackRefused
 from storage.faults import StoreUnavailable
+from storage.store import Store
 
-THREADS = 4
-FOLLOW_EVERY_S = 1.0
+MOST_HEADER_BYTES = 65_536
 LOOK_EVERY_S = 1.0
+
+OPEN = "without keys, so to this machine alone"
+KEYED = "to whoever sends a key"
+
+_log = logging.getLogger("stagewright")
 
 
 @click.command()
-@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on.")
-@click.option(
-    "--port", type=click.IntRange(0, 65535), default=8080, show_default=True, help="0 takes any free one."
-)
+@click.option("--host", help="The address to listen on; 127.0.0.1 if left out.")
+@click.option("--port", type=click.IntRange(0, 65535), help="8080 if left out; 0 takes any free one.")
 @click.option(
     "--database",
     metavar="URL",
-    default=Settings.database_url,
-    show_default=True,
-    help="Where procedures are kept: sqlite:///FILE or postgresql+psycopg://USER@HOST/NAME.",
+    help="Where procedures are kept: sqlite:///FILE or postgresql+psycopg://USER@HOST/NAME; "
+    f"{Settings.database_url} if left out.",
 )
 @click.option(
     "--pack",
     metavar="FOLDER",
     type=Path,
-    default=BASE_PACK,
     help="The rule pack to begin with, where the database names none; the base pack if left out.",
 )
 @click.option(
@@ -55,39 +62,66 @@ LOOK_EVERY_S = 1.0
     type=click.Path(path_type=Path, exists=True, file_okay=False),
     help="A folder with a rule pack: what is saved there is proven and put in force.",
 )
-@click.option("--open", "without_keys", is_flag=True, help="Ask nobody for a key; loopback only.")
-def serve(host: str, port: int, database: str, pack: Path, watch: Path | None, without_keys: bool) -> None:
+@click.option("--open", "open_", is_flag=True, help="Ask nobody for a key; this machine alone.")
+@click.option(
+    "--log", "log_format", type=click.Choice(FORMATS), help="How the log is written; json if left out."
+)
+def serve(
+    host: str | None,
+    port: int | None,
+    database: str | None,
+    pack: Path | None,
+    watch: Path | None,
+    open_: bool,
+    log_format: str | None,
+) -> None:
     """Answer line items over HTTP until stopped.
+
+    Every caller sends a key. Where the database has none, a first one for everything is printed, this once;
+    `stagewright keys` makes others. With --open nobody is asked for a key, and only this machine is served.
+    What no option says is taken from the environment (STAGEWRIGHT_DATABASE and others).
 
     Example: stagewright serve --open --port 8080
     """
-    _refuse_strangers(host, without_keys)
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    settings = _settings(
+        host=host,
+        port=port,
+        database_url=database,
+        pack_folder=pack,
+        without_keys=open_ or None,
+        log_format=log_format,
+    )
+    write_log(settings.log_format)
     # It warns of every request that waits for a thread, however briefly.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
-    settings = Settings(database_url=database, pack_folder=pack)
-    with _listening(host, port) as listening:
+    with _listening(settings.host, settings.port) as listening:
         app = _application(settings)
         server = waitress.create_server(
             app,
             sockets=[listening],
-            threads=THREADS,
+            threads=settings.threads,
             # Far above what the application refuses with a problem document; this bounds what is buffered.
-            max_request_body_size=2 * settings.max_pack_bytes,
+            max_request_body_size=2
+            * max(settings.max_pack_bytes, settings.max_batch_bytes, settings.max_body_bytes),
+            max_request_header_size=MOST_HEADER_BYTES,
         )
+        read_strictly(server)
         signal.signal(signal.SIGTERM, _finish)
         for work in _beside(app, watch):
             work.start()
-        server.print_listen("stagewright answers at http://{}:{} without keys, so to this machine alone")
+        if not settings.without_keys:
+            _tell_of_keys(in_use(app).store, settings.host)
+        server.print_listen(
+            f"stagewright answers at http://{{}}:{{}} {OPEN if settings.without_keys else KEYED}"
+        )
         server.run()
 
 
 def _beside(app: Flask, watch: Path | None) -> Iterator[Repeating]:
     """What the service does beside answering."""
-    active = active_pack(app)
-    yield Repeating("following what is in force", FOLLOW_EVERY_S, active.follow)
+    yield from beside(app)
     if watch is not None:
-        folder = FolderWatch(watch, active, in_use(app).store)
+        folder = FolderWatch(watch, active_pack(app), in_use(app).store)
         yield Repeating("watching the folder", LOOK_EVERY_S, folder.look)
 
 
@@ -96,24 +130,20 @@ def _finish(_signal: int, _frame: FrameType | None) -> NoReturn:
     raise SystemExit(0)
 
 
-def _refuse_strangers(host: str, without_keys: bool) -> None:
-    if not without_keys:
-        raise click.ClickException(
-            "there are no keys yet, so the service cannot tell who asks; "
-            "add --open to serve this machine alone, without keys"
-        )
-    if not _is_loopback(host):
-        raise click.ClickException(
-            f"--open serves this machine alone, and --host {host} may be reached from others; "
-            "use --host 127.0.0.1"
-        )
+def _tell_of_keys(store: Store, host: str) -> None:
+    """Print a first key where there is none, and warn of keys that travel in the clear."""
+    first = store.keys.create_first(START)
+    if first is not None:
+        click.echo(f"there was no key yet; this one is for everything, and never shown again:\n{first.text}")
+    if not is_loopback(host):
+        _log.warning("keys travel in the clear from other machines, unless a proxy speaks TLS with them")
 
 
-def _is_loopback(host: str) -> bool:
+def _settings(**options: Any) -> Settings:
     try:
-        return host == "localhost" or ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
+        return settings_from(os.environ, **options)
+    except SettingsRefused as refused:
+        raise click.ClickException(str(refused)) from refused
 
 
 def _listening(host: str, port: int) -> socket.socket:

@@ -55,11 +55,12 @@ def table(line_items: Path, folder: Path) -> None:
     """
     pack, _ = pack_in(folder)
     decider = decider_of(pack)
-    answered = [_answered(decider, item) for item in _items_in(line_items)]
+    answered = [_answered(decider, item) for item in items_in(line_items)]
     click.echo("\n".join(_page(pack, line_items, answered)))
 
 
-def _items_in(file: Path) -> list[dict[str, Any]]:
+def items_in(file: Path) -> list[dict[str, Any]]:
+    """The line items of a file, each with what it is `about`. Raises ClickException."""
     try:
         items = yaml.safe_load(file.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:

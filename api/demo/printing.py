@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 from typing import Any
 
-from api.drawing.times import duration, span
+from api.demo.supplies import mixes_in_text, pick_list_in_text
+from api.drawing.times import duration
 
 WIDTH = 100
 _INDENT = "    "
@@ -27,6 +28,8 @@ def procedure_in_text(document: Document) -> str:
         _assumptions(document["assumptions"]),
         _stages(stages) if stages else (),
         _cautions(document["cautions"], stages),
+        mixes_in_text(document["materials"]),
+        pick_list_in_text(document["pick_list"]),
         _totals(document) if stages else (),
     )
     return "\n".join(line.rstrip() for part in parts for line in part)
@@ -46,7 +49,6 @@ def _assumptions(assumptions: Iterable[Document]) -> Iterator[str]:
 
 
 def _stages(stages: Sequence[Document]) -> Iterator[str]:
-    positions = {stage["stage"]: stage["position"] for stage in stages}
     yield ""
     yield f"{'Stage':<{_TITLE + 5}}{'Work':>12}{'Wait':>12}  Abrasive"
     for stage in stages:
@@ -55,14 +57,7 @@ def _stages(stages: Sequence[Document]) -> Iterator[str]:
         wait = duration(stage["wait_min"]) if stage["wait_min"] else ""
         yield f"{stage['position']:>3}. {title:<{_TITLE}}{work:>12}{wait:>12}  {stage['abrasive'] or ''}"
         if stage["window"]:
-            yield from _paragraph(_window(stage["window"], positions), "       ")
-
-
-def _window(window: Document, positions: Mapping[str, int]) -> str:
-    words = f"start {span(window['not_before_min'], window['not_after_min'])}"
-    words += f" after the end of {positions[window['after']]}"
-    missed = window["if_missed"]
-    return f"{words}; if missed, go back to {positions.get(missed, missed)}" if missed else words
+            yield from _paragraph(stage["window"]["sentence"], "       ")
 
 
 def _cautions(cautions: Sequence[Document], stages: Sequence[Document]) -> Iterator[str]:
@@ -94,20 +89,49 @@ def _totals(document: Document) -> Iterator[str]:
         f"Hands-on work {duration(work['p50'])}: {labour}. "
         f"Volatile organic compounds {emissions['voc_total_g']} g."
     )
+    if emissions["jurisdiction"]:
+        yield from _paragraph(emissions["limits"])
     if document["timeline"]["start_at"]:
         timeline = document["timeline"]
-        yield from _paragraph(f"From {timeline['start_at']} to {timeline['finish_at']} at the earliest.")
+        finish = totals["finish_at"]
+        yield from _paragraph(
+            f"Begun at {timeline['start_at']}: half of such jobs finished by {finish['p50']}, "
+            f"80 % by {finish['p80']}, 95 % by {finish['p95']}."
+        )
+        for put_off in timeline["put_off"]:
+            yield from _paragraph(put_off["told"])
     if document["place"] and document["place"]["warning"]:
+        yield from _paragraph(_held(document["timeline"]["held"], document["stages"]))
         yield from _paragraph(document["place"]["warning"])
     if cost:
         yield from _paragraph(_cost(cost))
+        yield from _paragraph(_advice(cost["advice"], cost["currency"]))
+
+
+def _held(held: Sequence[str], stages: Sequence[Document]) -> str:
+    positions = [str(stage["position"]) for stage in stages if stage["stage"] in held]
+    return f"Held until the place is fit: {', '.join(positions)}."
 
 
 def _cost(cost: Document) -> str:
-    words = [f"Labour {cost['currency']} {cost['labour_total']}."]
+    currency = cost["currency"]
+    words = [f"Labour {currency} {cost['labour_total']}, materials {currency} {cost['materials_total']}."]
     if cost["replacement_part"] is not None:
-        words.append(f"A new part {cost['currency']} {cost['replacement_part']}.")
+        words.append(f"A new part {currency} {cost['replacement_part']}.")
     return " ".join([*words, f"Not included: {', '.join(cost['not_included'])}."])
+
+
+def _advice(advice: Document, currency: str) -> str:
+    words = [f"Advised: {advice['advised'] or 'nothing'}."]
+    if advice["saving"] is not None:
+        words.append(
+            f"The repair costs {_less(advice['saving'], currency)} than the replacement at the median."
+        )
+    return " ".join([*words, *advice["because"]])
+
+
+def _less(saving: str, currency: str) -> str:
+    return f"{currency} {saving.removeprefix('-')} {'more' if saving.startswith('-') else 'less'}"
 
 
 def _paragraph(text: str, indent: str = _INDENT, hanging: int = 0) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +24,7 @@ class Window:
 
 @dataclass(frozen=True)
 class Row:
-    """One stage: its times are minutes from the start of the job."""
+    """One stage: its times are minutes from the start of the job; `put_off` tells why it begins late."""
 
     position: int
     title: str
@@ -32,15 +32,21 @@ class Row:
     work_end_min: float
     ready_min: float
     window: Window | None
+    put_off: tuple[str, ...] = ()
 
 
 def rows_of(document: Mapping[str, Any]) -> list[Row]:
     """The stages in order, with their earliest times."""
     timed_stages = {timed["stage"]: timed for timed in document["timeline"]["stages"]}
-    return [_row(stage, timed_stages) for stage in document["stages"]]
+    put_off = document["timeline"].get("put_off", ())
+    return [_row(stage, timed_stages, put_off) for stage in document["stages"]]
 
 
-def _row(stage: Mapping[str, Any], timed_stages: Mapping[str, Mapping[str, Any]]) -> Row:
+def _row(
+    stage: Mapping[str, Any],
+    timed_stages: Mapping[str, Mapping[str, Any]],
+    put_off: Sequence[Mapping[str, Any]],
+) -> Row:
     timed = timed_stages[stage["stage"]]
     return Row(
         position=stage["position"],
@@ -49,6 +55,7 @@ def _row(stage: Mapping[str, Any], timed_stages: Mapping[str, Mapping[str, Any]]
         work_end_min=timed["work_end_min"],
         ready_min=timed["ready_min"],
         window=_window(stage["window"], timed_stages),
+        put_off=tuple(each["told"] for each in put_off if each["stage"] == stage["stage"]),
     )
 
 

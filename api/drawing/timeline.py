@@ -6,13 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from api.drawing.axis import Axis, Piece, axis_of
 from api.drawing.rows import Row, Window, rows_of
 from api.drawing.svg import Element, add, canvas, named, text_of, write
 from api.drawing.times import Clock, duration
 
-_MUTED, _RULE, _BAND, _WHITE = "#4d5661", "#c9ced6", "#f3f5f7", "#ffffff"
+_MUTED, _RULE, _BAND, _WHITE, _CLOSED = "#4d5661", "#c9ced6", "#f3f5f7", "#ffffff", "#dde1e7"
 _WORK, _WAIT, _WAIT_EDGE, _WINDOW = "#0b5351", "#f6e3b4", "#7a5c12", "#8a1c4a"
 
 _POSITION_X, _TITLE_X, _START_X, _WORK_X, _WAIT_X, _CHART_X = 34.0, 42.0, 452.0, 520.0, 606.0, 648.0
@@ -52,6 +53,7 @@ def timeline_svg(document: Mapping[str, Any]) -> str:
     sheet = Sheet(root, axis, _clock(document), rows)
     _draw_head(sheet, title, total)
     _draw_bands(sheet, width - _MARGIN)
+    _draw_closed(sheet, document)
     _draw_axis(sheet)
     _draw_rows(sheet)
     _draw_legend(sheet, document)
@@ -59,8 +61,8 @@ def timeline_svg(document: Mapping[str, Any]) -> str:
 
 
 def _clock(document: Mapping[str, Any]) -> Clock:
-    start_at = document["timeline"]["start_at"]
-    return Clock(None if start_at is None else datetime.fromisoformat(start_at))
+    start_at, zone = document["timeline"]["start_at"], document["timeline"].get("time_zone")
+    return Clock(None if start_at is None else datetime.fromisoformat(start_at), zone and ZoneInfo(zone))
 
 
 def _total_in_words(document: Mapping[str, Any]) -> str:
@@ -94,6 +96,20 @@ def _draw_bands(sheet: Sheet, width: float) -> None:
         add(sheet.root, "rect", x=_MARGIN / 2, y=y, width=width, height=_ROW, fill=_BAND)
 
 
+def _draw_closed(sheet: Sheet, document: Mapping[str, Any]) -> None:
+    """A grey column where the shop is closed. Procedures of an earlier version know of no opening hours."""
+    for closed in document["timeline"].get("closed", ()):
+        left, right = sheet.x(closed["from_min"]), sheet.x(closed["until_min"])
+        column = add(
+            sheet.root, "rect", class_="closed", x=left, y=_TOP, width=right - left, fill=_CLOSED,
+            height=sheet.bottom - _TOP,
+        )  # fmt: skip
+        named(
+            column,
+            f"closed {sheet.clock.time(closed['from_min'])} to {sheet.clock.time(closed['until_min'])}",
+        )
+
+
 def _draw_axis(sheet: Sheet) -> None:
     day = None
     group = add(sheet.root, "g", class_="axis")
@@ -119,7 +135,7 @@ def _draw_rows(sheet: Sheet) -> None:
 
 def _draw_row(sheet: Sheet, row: Row, y: float) -> None:
     group = add(sheet.root, "g", class_="stage")
-    named(group, f"{row.position}. {row.title}")
+    named(group, ". ".join([f"{row.position}. {row.title}", *row.put_off]))
     base = y + _ROW / 2 + 4
     write(group, _POSITION_X, base, str(row.position), fill=_MUTED, text_anchor="end")
     write(group, _TITLE_X, base, _shortened(row.title), font_size=13)
@@ -196,6 +212,19 @@ def _draw_legend(sheet: Sheet, document: Mapping[str, Any]) -> None:
     write(group, x + 304, y, "window in which to start, after the end of the stage named")
     if sheet.axis.breaks:
         write(group, x + 690, y, "ragged gap: idle time, drawn shorter")
+    if document["timeline"].get("closed"):
+        add(
+            group,
+            "rect",
+            class_="closed",
+            x=x + 560,
+            y=y + 13,
+            width=26,
+            height=12,
+            fill=_CLOSED,
+            stroke=_RULE,
+        )
+        write(group, x + 594, y + 24, "closed")
     pack = document["pack"]
     origin = f"{document['id']}, rule pack {pack['name']} {pack['version']}"
     write(group, x, y + 24, origin, font_size=11, fill=_MUTED)

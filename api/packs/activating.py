@@ -21,6 +21,7 @@ from api.snapshot import Snapshot, in_use, use
 from rules.engines.limits import EngineLimit
 from rules.loading import Checked, PackRefused
 from rules.pack import Pack
+from storage.audit import Who
 from storage.faults import ActivationConflict
 from storage.records import Activation, Situation
 from storage.store import Store
@@ -79,6 +80,7 @@ class ActivePack:
         origin: str,
         effective_from: datetime | None = None,
         once_more: bool = False,
+        by: Who | None = None,
     ) -> Activation:
         """Put a kept pack in force, at once or from a moment on; `after` is the decision before.
 
@@ -93,7 +95,7 @@ class ActivePack:
             if not once_more:
                 _check_dates(pack, effective_from or datetime.now(UTC))
             enter = partial(
-                self._store.activations.activate, digest, after, origin, needs_proof=not once_more
+                self._store.activations.activate, digest, after, origin, needs_proof=not once_more, by=by
             )
             if effective_from is not None:
                 return enter(changed=_nothing, effective_from=effective_from)

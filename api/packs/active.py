@@ -9,9 +9,10 @@ from typing import Any
 from flask import Response
 
 from api.answers import answer
+from api.keys.scopes import RULES
 from api.nouns import ETAG, Noun
 from api.packs.activating import API, PackOutOfDate
-from api.packs.at_work import active_pack, find
+from api.packs.at_work import active_pack, find, service_only
 from api.packs.documents import Document, activation_of, told_in_proof
 from api.packs.preconditions import IF_MATCH, etag_of, expected_number, failed
 from api.problem_types import (
@@ -25,6 +26,7 @@ from api.problem_types import (
     PRECONDITION_FAILED,
     PRECONDITION_REQUIRED,
     QUERY_REFUSED,
+    SERVICE_ONLY,
     STORE_UNAVAILABLE,
 )
 from api.problems import MOST_ERRORS, Problem, refused
@@ -33,10 +35,11 @@ from schemas.faults import Fault
 from schemas.figures import moment
 from schemas.pack import ACTIVATIONS, ActivationRequest, ActiveQuery
 from schemas.pack_answer import ActiveAnswer
+from storage.audit import Who
 from storage.faults import ActivationConflict, PackNotProven
 from storage.records import Activation, KeptPack
 
-activation = Noun("activation", __name__, url_prefix="/v1/packs/active", description=__doc__)
+activation = Noun("activation", __name__, url_prefix="/v1/packs/active", scope=RULES, description=__doc__)
 
 
 @activation.at("")
@@ -57,11 +60,13 @@ def read_active(query: dict[str, Any]) -> Response:
     return answer({**document, "as_of": moment(query["as_of"])})
 
 
-@activation.at("", "PUT", parameters=[IF_MATCH])
+@activation.at("", "PUT")
+@activation.needs(IF_MATCH)
 @activation.takes(ActivationRequest, ACTIVATIONS)
 @activation.gives(200, ActiveAnswer, "What is in force now.", headers=ETAG)
 @activation.refuses(
     MALFORMED_JSON,
+    SERVICE_ONLY,
     PACK_NOT_PROVEN,
     PACK_OUT_OF_DATE,
     PRECONDITION_FAILED,
@@ -78,7 +83,7 @@ def activate_pack(body: Mapping[str, Any]) -> Response:
     way end with the pack they began with. Line items whose procedure changes are told by the event
     `procedure.superseded`.
     """
-    store = current().store
+    by, store = service_only(), current().store
     number = expected_number(store.activations)
     pack = find(body["digest"])
     if pack is None:
@@ -87,34 +92,37 @@ def activate_pack(body: Mapping[str, Any]) -> Response:
     if effective_from is not None and effective_from <= datetime.now(UTC):
         told = "must lie in the future; leave it out to put the pack in force now"
         raise refused(BODY_REFUSED, [Fault("/effective_from", told, moment(effective_from))])
-    _activate(pack, number, effective_from)
+    _activate(pack, number, effective_from, by)
     return _answer_now()
 
 
-@activation.at("/rollback", "POST", parameters=[IF_MATCH])
+@activation.at("/rollback", "POST")
+@activation.needs(IF_MATCH)
 @activation.gives(200, ActiveAnswer, "What is in force now.", headers=ETAG)
-@activation.refuses(NOTHING_TO_GO_BACK_TO, PRECONDITION_FAILED, PRECONDITION_REQUIRED, STORE_UNAVAILABLE)
+@activation.refuses(
+    SERVICE_ONLY, NOTHING_TO_GO_BACK_TO, PRECONDITION_FAILED, PRECONDITION_REQUIRED, STORE_UNAVAILABLE
+)
 def roll_back() -> Response:
     """Put the rule pack in force again that was before; what was still to come is dropped.
 
     It is not proven again: it was in force.
     """
-    activations = current().store.activations
+    by, activations = service_only(), current().store.activations
     number = expected_number(activations)
     in_force = activations.in_force(datetime.now(UTC))
     before = None if in_force is None else activations.before(in_force)
     if before is None:
         raise Problem(NOTHING_TO_GO_BACK_TO, "no other pack was in force before this one")
     try:
-        active_pack().activate(before.pack_digest, number, API, once_more=True)
+        active_pack().activate(before.pack_digest, number, API, once_more=True, by=by)
     except ActivationConflict as conflict:
         raise failed() from conflict
     return _answer_now()
 
 
-def _activate(pack: KeptPack, number: int, effective_from: datetime | None) -> None:
+def _activate(pack: KeptPack, number: int, effective_from: datetime | None, by: Who) -> None:
     try:
-        active_pack().activate(pack.digest, number, API, effective_from)
+        active_pack().activate(pack.digest, number, API, effective_from, by=by)
     except ActivationConflict as conflict:
         raise failed() from conflict
     except PackOutOfDate as error:

@@ -6,12 +6,15 @@ import re
 
 from flask import Flask, current_app
 
+from api.keys.checking import caller
 from api.packs.activating import ActivePack
-from api.problem_types import PACK_UNKNOWN
+from api.problem_types import PACK_UNKNOWN, SERVICE_ONLY
 from api.problems import Problem
 from api.snapshot import current
 from schemas.pack import LONGEST_DIGEST
+from storage.audit import Who
 from storage.records import KeptPack
+from storage.shops import LOCAL
 
 _KEY = "stagewright-packs"
 
@@ -25,6 +28,14 @@ def active_pack(app: Flask = current_app) -> ActivePack:
     """What is in force in an application, that of the request where none is named."""
     active: ActivePack = app.extensions[_KEY]
     return active
+
+
+def service_only() -> Who:
+    """Who asks. Raises Problem for a shop that does not run the service: packs are for all shops."""
+    who = caller()
+    if who.shop != LOCAL:
+        raise Problem(SERVICE_ONLY, f"rule packs are changed by keys of the shop '{LOCAL}' alone")
+    return who
 
 
 def kept(digest: str) -> KeptPack:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
-from flask import Response, current_app, url_for
+from flask import Response, url_for
 
 from api.answers import JSON, answer
+from api.keys.scopes import RULES
 from api.nouns import ETAG, Noun, header
 from api.packs.activating import API, pack_of
-from api.packs.at_work import active_pack, kept
+from api.packs.at_work import active_pack, kept, service_only
 from api.packs.comparing import Comparison
 from api.packs.documents import finding_of, listed, named, proof_answer
 from api.packs.impact import Impact
@@ -28,9 +29,11 @@ from api.problem_types import (
     PROOF_RUNNING,
     PROOF_UNKNOWN,
     QUERY_REFUSED,
+    SERVICE_ONLY,
     STORE_UNAVAILABLE,
 )
 from api.problems import Problem, refused
+from api.shops import current_shop
 from api.snapshot import current
 from rules.loading import check_files
 from schemas.faults import Fault
@@ -60,14 +63,17 @@ UPLOAD = {
     },
 }
 
-packs = Noun("packs", __name__, url_prefix="/v1/packs", description=__doc__)
+packs = Noun("packs", __name__, url_prefix="/v1/packs", scope=RULES, description=__doc__)
 
 
 @packs.at("", "POST")
+@packs.repeatable
+@packs.bounded(MAX_PACK_BYTES)
 @packs.reads(UPLOAD)
 @packs.gives(201, PackListed, "The pack is kept.", headers=LOCATION)
 @packs.refuses(
     MALFORMED_JSON,
+    SERVICE_ONLY,
     BODY_TOO_LARGE,
     MEDIA_TYPE_UNSUPPORTED,
     ARCHIVE_REFUSED,
@@ -81,12 +87,12 @@ def create_pack() -> Response:
     It is kept, and nothing else changes. The same files always have the same `digest`, so that a request
     can be repeated without harm. A pack that can be built is kept even where checks find something.
     """
-    snapshot = current()
-    files = uploaded_files(current_app.config[MAX_PACK_BYTES])
+    by, snapshot = service_only(), current()
+    files = uploaded_files()
     checked = check_files(laid(files, active_pack().base))
     if checked.pack is None:
         raise pack_refused(files, checked.findings)
-    snapshot.store.packs.keep(checked.pack, [finding_of(found) for found in checked.findings], API)
+    snapshot.store.packs.keep(checked.pack, [finding_of(found) for found in checked.findings], API, by)
     response = answer(listed(kept(checked.pack.digest), snapshot.pack.digest), 201)
     response.location = url_for("packs.read_pack", digest=checked.pack.digest)
     return response
@@ -128,14 +134,14 @@ def read_pack_files(digest: str) -> Response:
 
 @packs.at("/<digest>/proof", "POST", parameters=[DIGEST])
 @packs.gives(200, ProofAnswer, "What the proof found.")
-@packs.refuses(PACK_UNKNOWN, PROOF_RUNNING, STORE_UNAVAILABLE)
+@packs.refuses(SERVICE_ONLY, PACK_UNKNOWN, PROOF_RUNNING, STORE_UNAVAILABLE)
 def prove_pack(digest: str) -> Response:
     """Prove a rule pack over every combination of facts; takes some seconds.
 
     Checks, cases, the whole domain of facts, and the agreement of all evaluators, in a process of its
     own. The answer is kept with the pack.
     """
-    pack, store = kept(digest), current().store
+    by, pack, store = service_only(), kept(digest), current().store
     stack = list((store.pack_files(pack.digest) or {}).values())
     proving = active_pack().proving
     if not proving.acquire(blocking=False):
@@ -145,7 +151,7 @@ def prove_pack(digest: str) -> Response:
         document = prove_apart(stack)
     finally:
         proving.release()
-    proof = store.packs.keep_proof(pack.digest, document["passed"], document)
+    proof = store.packs.keep_proof(pack.digest, document["passed"], document, by)
     return answer(proof_answer(pack, proof))
 
 
@@ -176,7 +182,7 @@ def read_impact(query: dict[str, Any], digest: str) -> Response:
     if candidate is None:
         raise LookupError(f"the pack {digest} cannot be read any more")
     comparison = Comparison(candidate, partial(pack_of, snapshot.store, snapshot))
-    situations = snapshot.store.activations.situations()
+    situations = snapshot.store.activations.situations_of(current_shop())
     return answer(Impact(comparison, situations).document(query["limit"]))
 
 

@@ -19,6 +19,7 @@ from api.problem_types import (
     PACK_REFUSED,
 )
 from api.problems import MOST_ERRORS, Problem, refused
+from api.requests import refuse_encoded
 from rules.findings import Finding
 from schemas.faults import faults_of_body, pointer
 from schemas.pack import PackUpload
@@ -28,9 +29,9 @@ from schemas.strict_json import MalformedJson, read_json
 ZIP = "application/zip"
 
 
-def uploaded_files(most_bytes: int) -> Files:
+def uploaded_files() -> Files:
     """The texts of the pack that this request sends, by path. Raises Problem."""
-    request.max_content_length = most_bytes
+    refuse_encoded(request)
     match request.mimetype:
         case "application/json":
             return _from_json()

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import INCLUDE
+from marshmallow import INCLUDE, ValidationError, validates_schema
 
 from schemas.fields import (
     Moment,
@@ -25,6 +25,7 @@ from schemas.fields import (
     line,
     size,
 )
+from schemas.line_item.calendar import CalendarGiven
 from schemas.line_item.rates import RatesGiven
 from schemas.refusing import Refusing
 
@@ -94,9 +95,17 @@ class Part(FactSection):
 class Damage(FactSection):
     type = _word("What is wrong with the part.")
     length_mm = Number(allow_none=True, metadata=about("The longest extent of the damage, in millimetres."))
+    width_mm = Number(
+        allow_none=True,
+        metadata=about("How wide a gouge, dent or puncture is across its length, in millimetres."),
+    )
     depth_mm = Number(allow_none=True, metadata=about("How deep the damage goes, in millimetres."))
     through = Truth(allow_none=True, metadata=about("The damage goes through the part."))
     backside_access = Truth(allow_none=True, metadata=about("The back of the damaged spot can be reached."))
+    contour = _word("How far the surface at the damage is curved; it says how hard the work is.")
+    at_edge = Truth(
+        allow_none=True, metadata=about("The damage reaches an edge, a flange or an opening; likewise.")
+    )
     count = WholeNumber(allow_none=True, metadata=about("How many such damages the line item covers."))
 
 
@@ -126,9 +135,22 @@ class ProcedureRequest(Refusing):
         pattern="[a-z0-9]+(-[a-z0-9]+)*",
         form="small letters and digits, joined by hyphens",
         validate=length(1, 60),
-        metadata=about("Where the shop is, for the limits on emissions.", examples=["us-federal"]),
+        metadata=about(
+            "Where the shop is, by name in `/v1/jurisdictions`, for limits on emissions and duties.",
+            examples=["us-federal"],
+        ),
     )
     start_at = Moment(
         allow_none=True, metadata=about("When the work begins, with its offset; timelines then carry dates.")
     )
+    calendar = Section(
+        CalendarGiven,
+        allow_none=True,
+        metadata=about("When the shop is open, so that times are such as it can keep; needs `start_at`."),
+    )
     rates = Section(RatesGiven, allow_none=True)
+
+    @validates_schema
+    def _calendar_has_a_start(self, data: Mapping[str, Any], **options: Any) -> None:
+        if data.get("calendar") and not data.get("start_at"):
+            raise ValidationError("is missing: where a calendar is given, so must be the start", "start_at")

@@ -10,6 +10,7 @@ from rules.pack import Pack, Substrate
 from rules.vocabulary import Fact, Origin
 from schemas.faults import pointer
 from schemas.line_item.body import ENVELOPE, SECTIONS, Body
+from schemas.line_item.charges import faults_of_charges
 
 
 def complete_facts(body: Body, pack: Pack, substrate: Substrate) -> CompleteFacts:
@@ -67,8 +68,10 @@ def _undeclared(body: Body, pack: Pack) -> Iterator[FactFault]:
         if feature not in features:
             place = pointer("/part/features", position)
             yield FactFault(feature, place, feature, "is not a feature", features)
-    prices = (body.get("rates") or {}).get("labour_per_hour")
-    yield from _foreign("/rates/labour_per_hour", prices, pack.labour, "is not a labour category")
+    jurisdiction, known = body.get("jurisdiction"), tuple(pack.jurisdictions)
+    if jurisdiction is not None and jurisdiction not in known:
+        yield FactFault("jurisdiction", "/jurisdiction", jurisdiction, "is not a jurisdiction here", known)
+    yield from faults_of_charges(body.get("rates"), pack)
 
 
 def _foreign(at: str, members: Body | None, known: tuple[str, ...], detail: str) -> Iterator[FactFault]:

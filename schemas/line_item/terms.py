@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from planning.costs.model import Rates
+from planning.costs.model import Charged, Rates
 from planning.model import Terms
 from schemas.line_item.body import Body
+from schemas.line_item.calendar import calendar_of
 
 
 def terms_of(body: Body) -> Terms:
@@ -13,5 +14,14 @@ def terms_of(body: Body) -> Terms:
     return Terms(
         start_at=body.get("start_at"),
         jurisdiction=body.get("jurisdiction"),
-        rates=None if rates is None else Rates(**rates),
+        calendar=calendar_of(body.get("calendar")),
+        rates=None if rates is None else _rates(rates),
     )
+
+
+def _rates(given: Body) -> Rates:
+    """Null is the same as left out."""
+    stated = {name: value for name, value in given.items() if value is not None}
+    if "materials_charged" in stated:
+        stated["materials_charged"] = Charged(stated["materials_charged"])
+    return Rates(**stated)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from marshmallow import fields
+
 from schemas.answers import (
     Answer,
     PackNamed,
@@ -12,10 +14,11 @@ from schemas.answers import (
     text,
     texts,
 )
+from schemas.fields import about
 from schemas.procedure.cautions import CautionAsked
 from schemas.procedure.costs import CostGiven
 from schemas.procedure.emissions import EmissionsGiven
-from schemas.procedure.materials import MaterialNeeded
+from schemas.procedure.materials import MaterialNeeded, PickLineGiven
 from schemas.procedure.place import PlaceGiven
 from schemas.procedure.stages import StageGiven
 from schemas.procedure.timing import TimelineGiven, TotalsGiven
@@ -74,10 +77,18 @@ class ProcedureAnswer(Answer):
     timeline = one(TimelineGiven, "The earliest schedule.")
     totals = one(TotalsGiven, "Sums over the stages.")
     materials = many(MaterialNeeded, "What the stages use.")
+    pick_list = many(PickLineGiven, "What to take from the store, each thing once.")
     emissions = one(EmissionsGiven, "What evaporates.")
-    cost = one(CostGiven, "What the labour costs; null when no rates were given.", null=True)
+    cost = one(CostGiven, "What it costs, against a new part; null when no rates were given.", null=True)
     place = one(PlaceGiven, "Whether the place allows coating; null where nothing is coated.", null=True)
     links = one(Links, "Related answers.")
+    dry_run = fields.Boolean(
+        metadata=about(
+            "True where it was only asked for and nothing was kept; its `links` lead nowhere yet.",
+            enum=[True],
+            optional=True,
+        )
+    )
 
 
 class ProcedureList(Answer):

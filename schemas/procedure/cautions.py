@@ -25,7 +25,9 @@ class CautionAsked(Answer):
     defer = text("What prevails over this caution.")
     ghs = texts("Hazard statement codes of the Globally Harmonized System.")
     stages = texts("The stages that carry it; empty: the whole job.")
-    because = texts("The rules that asked for it; empty: the stages themselves carry it.")
+    because = texts(
+        "The rules that asked for it, or `jurisdiction` and its id; empty: the stages themselves carry it."
+    )
 
 
 def caution_document(asked: AskedCaution) -> Document:

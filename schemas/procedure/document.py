@@ -18,7 +18,7 @@ from schemas.line_item.body import Body
 from schemas.procedure.cautions import caution_document
 from schemas.procedure.costs import cost_document
 from schemas.procedure.emissions import emissions_document
-from schemas.procedure.materials import material_document
+from schemas.procedure.materials import material_document, pick_list_document
 from schemas.procedure.place import place_document
 from schemas.procedure.stages import stage_document
 from schemas.procedure.timing import timeline_document, totals_document
@@ -57,6 +57,7 @@ def document_of(
         "timeline": timeline_document(procedure.timeline),
         "totals": totals_document(procedure.totals),
         "materials": [material_document(need) for need in procedure.materials],
+        "pick_list": pick_list_document(procedure.pick_list),
         "emissions": emissions_document(procedure.emissions),
         "cost": cost_document(procedure.cost) if procedure.cost else None,
         "place": place_document(procedure.place) if procedure.place else None,
@@ -68,9 +69,10 @@ def document_of(
 def identifier_of(document: Mapping[str, Any]) -> str:
     """`pr-` and the first 32 hexadecimal digits of the SHA-256 of the content.
 
-    The content is the document without `id` and `links`, as JSON with sorted members, no blanks, UTF-8.
+    The content is the document without `id`, `links` and `dry_run`, as JSON with sorted members, no
+    blanks, UTF-8.
     """
-    content = {name: value for name, value in document.items() if name not in ("id", "links")}
+    content = {name: value for name, value in document.items() if name not in ("id", "links", "dry_run")}
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
     return "pr-" + hashlib.sha256(text.encode()).hexdigest()[:32]
 

@@ -68,6 +68,7 @@ def closed(document: Json) -> Json:
 
 def serving(database: Path, **settings: Any) -> Flask:
     """An application on the base pack whose test client is a `CheckedClient`."""
+    settings = {"without_keys": True, **settings}
     application = create_app(Settings(database_url=f"sqlite:///{database}", **settings))
     application.test_client_class = CheckedClient
     return application

@@ -33,6 +33,7 @@ from rules.predicates import holds
 from rules.vocabulary import Origin
 from schemas.pack import OVERLAY
 from storage.records import StatedFacts, json_text
+from storage.shops import LOCAL
 from storage.store import Store, open_store
 from storage.tables import latest_procedures, procedures, stated_facts
 
@@ -60,7 +61,7 @@ def fill(store: Store, pack: Pack, stated: list[StatedFacts], first: int, count:
 
     def rows() -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
         for number in range(first, first + count):
-            shared = {"pack_digest": pack.digest, "issued_at": now}
+            shared = {"shop": LOCAL, "pack_digest": pack.digest, "issued_at": now}
             procedure = {"id": f"pr-{number:032x}", "document": "{}", "facts": "{}", **shared}
             key = stated[number % len(stated)].key
             latest = {"reference": f"RO-{number}", "procedure_id": procedure["id"], "stated_key": key}
@@ -77,7 +78,7 @@ def impact_s(store: Store, pack: Pack, candidate: Pack) -> tuple[float, dict[str
     snapshot = Snapshot(pack, Decider(pack, ReferenceEngine(pack)), store, b"")
     started = time.perf_counter()
     comparison = Comparison(candidate, partial(pack_of, store, snapshot))
-    document = Impact(comparison, store.activations.situations()).document(50)
+    document = Impact(comparison, store.activations.situations_of(LOCAL)).document(50)
     json.dumps(document)
     return time.perf_counter() - started, document
 

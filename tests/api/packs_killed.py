@@ -102,7 +102,9 @@ def main(times: int, seed: int) -> dict[str, Any]:
     draw = random.Random(seed)
     faults: list[str] = []
     with TemporaryDirectory() as folder:
-        settings = Settings(f"sqlite:///{folder}/store.sqlite3", small_pack(Path(folder) / "pack"))
+        settings = Settings(
+            f"sqlite:///{folder}/store.sqlite3", small_pack(Path(folder) / "pack"), without_keys=True
+        )
         for point in (*[None] * times, *POINTS):
             kill(settings, draw.random(), point)
             app = create_app(settings)

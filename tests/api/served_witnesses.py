@@ -42,7 +42,7 @@ NO_ANSWER = {"R601", "R602", "R603", "R608"}
 
 def application(folder: str | Path) -> Flask:
     """A service of its own, to be given one pack after another."""
-    return create_app(Settings(database_url=f"sqlite:///{folder}/store.sqlite3"))
+    return create_app(Settings(database_url=f"sqlite:///{folder}/store.sqlite3", without_keys=True))
 
 
 def unshown(app: Flask, found: Found) -> Iterator[Fault]:

@@ -47,7 +47,9 @@ def shop(service: Flask) -> FlaskClient:
 
 
 def test_another_process_on_the_same_database_follows(service: Flask, shop: FlaskClient) -> None:
-    other = create_app(Settings(str(snapshot(service).store._engine.url), snapshot_folder(service)))
+    other = create_app(
+        Settings(str(snapshot(service).store._engine.url), snapshot_folder(service), without_keys=True)
+    )
     pack = keep(service, version(3))
     activate(shop, pack.digest)
     assert snapshot(other).pack.digest != pack.digest
@@ -97,7 +99,7 @@ def test_what_is_in_force_outlives_the_process_whatever_the_folder_holds(
 def test_a_pack_at_fault_is_not_begun_with(tmp_path: Path) -> None:
     small = small_pack(tmp_path / "pack", rules="rules: [}")
     with pytest.raises(PackRefused):
-        create_app(Settings(f"sqlite:///{tmp_path}/store.sqlite3", small))
+        create_app(Settings(f"sqlite:///{tmp_path}/store.sqlite3", small, without_keys=True))
 
 
 def damage(app: Flask, digest: str) -> None:

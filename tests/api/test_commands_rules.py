@@ -139,6 +139,8 @@ def test_facts_counts_what_a_pack_holds(tmp_path: Path) -> None:
         "stages": "2",
         "cautions": "1",
         "materials": "1",
+        "jurisdictions": "0",
+        "policies": "0",
         "cases": "1",
         "assertions": "0",
     }

@@ -12,13 +12,6 @@ def serve(*arguments: str | Path) -> Result:
     return CliRunner().invoke(main, ["serve", *(str(argument) for argument in arguments)])
 
 
-def test_without_keys_it_serves_nobody_unless_told_to() -> None:
-    result = serve()
-    assert result.exit_code == 1
-    assert "there are no keys yet" in result.output
-    assert "add --open" in result.output
-
-
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.7", "shop.example", "127.0.0.1.example", ""])
 def test_open_is_for_this_machine_alone(host: str) -> None:
     result = serve("--open", "--host", host)

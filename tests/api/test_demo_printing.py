@@ -23,11 +23,13 @@ def document(**changed: Any) -> dict[str, Any]:
         ],
         "stages": [
             stage(1, "sand", "Sand the surface", abrasive="P400"),
-            stage(2, "prime", "Apply primer", wait_min=480, window=window("sand", 0, 30, "sand")),
+            stage(2, "prime", "Apply primer", wait_min=480, window={"sentence": "Start by 10:42."}),
         ],
-        "timeline": {"start_at": None, "finish_at": None},
+        "timeline": {"start_at": None, "finish_at": None, "held": []},
+        "materials": [],
+        "pick_list": [],
         "totals": {"labour_hours": {"refinish": 0.4}, "elapsed_min": quantiles, "work_min": quantiles},
-        "emissions": {"voc_total_g": "12.5"},
+        "emissions": {"voc_total_g": "12.5", "jurisdiction": None, "limits": "Not assessed."},
         "cost": None,
         "place": None,
     }
@@ -38,10 +40,6 @@ def stage(position: int, name: str, title: str, **changed: Any) -> dict[str, Any
     work = {"p50": 12, "p80": 15, "p95": 19}
     plain = {"work_min": work, "wait_min": 0, "window": None, "abrasive": None}
     return {"position": position, "stage": name, "title": title, **plain, **changed}
-
-
-def window(after: str, opens: float, closes: float | None, missed: str | None) -> dict[str, Any]:
-    return {"after": after, "not_before_min": opens, "not_after_min": closes, "if_missed": missed}
 
 
 def caution(name: str, signal: str, stages: list[str]) -> dict[str, Any]:
@@ -67,13 +65,17 @@ def test_a_stage_has_its_times_its_abrasive_and_its_window() -> None:
     words = [" ".join(line.split()) for line in lines()]
     assert "1. Sand the surface 12 min P400" in words
     prime = words.index("2. Apply primer 12 min 8 h")
-    assert words[prime + 1] == "start within 30 min after the end of 1; if missed, go back to 1"
+    assert words[prime + 1] == "Start by 10:42."
 
 
-def test_an_open_window_without_a_way_back() -> None:
-    stages = [stage(1, "sand", "Sand"), stage(2, "prime", "Prime", window=window("sand", 10, None, None))]
-    words = [" ".join(line.split()) for line in lines(stages=stages, cautions=[])]
-    assert "start 10 min or more after the end of 1" in words
+def test_with_a_start_the_finish_is_told_and_what_is_put_off() -> None:
+    finish = {"p50": "2027-03-02T10:00:00Z", "p80": "2027-03-02T11:00:00Z", "p95": "2027-03-02T12:00:00Z"}
+    totals = {**document()["totals"], "finish_at": finish}
+    put_off = [{"told": "Apply primer is put off from 16:50 to 07:30 on Wed 3 Mar: the shop is closed."}]
+    timeline = {"start_at": "2027-03-02T08:00:00Z", "held": [], "put_off": put_off}
+    words = " ".join(" ".join(lines(totals=totals, timeline=timeline)).split())
+    assert "80 % by 2027-03-02T11:00:00Z" in words
+    assert put_off[0]["told"] in words
 
 
 def test_cautions_are_short_and_name_their_stages() -> None:
@@ -90,20 +92,38 @@ def test_totals() -> None:
     assert "12.5 g" in words
 
 
+def test_limits_are_told_where_a_jurisdiction_was_given() -> None:
+    emissions = {"voc_total_g": "12.5", "jurisdiction": "eu", "limits": "Over: Basecoat."}
+    assert "Over: Basecoat." in procedure_in_text(document(emissions=emissions))
+    assert "Not assessed." not in procedure_in_text(document())
+
+
 def test_a_place_that_is_unfit_is_warned_of() -> None:
     warning = "The surface is too close to the dew point."
-    assert f"    {warning}" in lines(place={"warning": warning})
+    held = {"start_at": None, "finish_at": None, "held": ["prime"]}
+    printed = lines(place={"warning": warning}, timeline=held)
+    assert printed[printed.index(f"    {warning}") - 1] == "    Held until the place is fit: 2."
 
 
 def test_cost_stands_against_a_new_part() -> None:
     cost = {
         "currency": "USD",
         "labour_total": "24.80",
+        "materials_total": "3.10",
         "replacement_part": "410.00",
-        "not_included": ["materials", "refit"],
+        "not_included": ["masking: no price", "refit"],
+        "advice": {"advised": "repair", "saving": "12.00", "because": ["It is likelier to cost less."]},
     }
     words = " ".join(" ".join(lines(cost=cost)).split())
-    assert "Labour USD 24.80. A new part USD 410.00. Not included: materials, refit." in words
+    assert "Labour USD 24.80, materials USD 3.10. A new part USD 410.00." in words
+    assert "Not included: masking: no price, refit." in words
+    assert "Advised: repair. The repair costs USD 12.00 less than the replacement" in words
+    dearer = {**cost, "advice": {"advised": None, "saving": "-5.00", "because": ["It is close."]}}
+    words = " ".join(" ".join(lines(cost=dearer)).split())
+    assert (
+        "Advised: nothing. The repair costs USD 5.00 more than the replacement at the median. It is close."
+        in words
+    )
 
 
 def test_a_part_without_stages_has_no_table_and_no_totals() -> None:
@@ -117,6 +137,6 @@ def test_a_part_without_stages_has_no_table_and_no_totals() -> None:
 def test_no_line_is_wider_than_a_terminal() -> None:
     long = "A very long title of a stage " * 6
     reasons = [{"rule": "r", "text": "word " * 80}]
-    stages = [stage(1, "sand", long, abrasive="P400", window=window("sand", 1, 6000, "sand"))]
+    stages = [stage(1, "sand", long, abrasive="P400", window={"sentence": long})]
     cautions = [caution("x" * 60, "danger", ["sand"])]
     assert max(map(len, lines(stages=stages, reasons=reasons, cautions=cautions))) <= WIDTH

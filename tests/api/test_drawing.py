@@ -169,6 +169,31 @@ def test_the_axis_keeps_time_in_order_and_labels_apart(
         assert not any(start < piece.to_min and piece.from_min < end for start, end in work)
 
 
+def test_closed_hours_are_grey_columns_and_what_is_put_off_is_told() -> None:
+    document = procedure([(30, 0), (30, 0)], start_at="2027-03-02T16:00:00-06:00")
+    told = "Apply primer is put off from 16:30 to 07:30 on Wed 3 Mar: the shop is closed."
+    document["timeline"] |= {
+        "time_zone": "America/Chicago",
+        "closed": [{"from_min": 40, "until_min": 50}],
+        "put_off": [{"stage": "stage-2", "told": told}],
+    }
+    root = drawn(document)
+    column, key = of_class(root, "closed")
+    assert (column[0].text, key.tag) == ("closed 16:40 to 16:50", f"{SVG}rect")
+    assert float(column.get("width", "0")) > 0
+    assert [stage[0].text for stage in of_class(root, "stage")] == [
+        "1. Apply primer",
+        f"2. Apply primer. {told}",
+    ]
+    assert "closed" in words(root)
+
+
+def test_the_clock_of_the_calendar_labels_the_axis() -> None:
+    document = procedure([(30, 0)], start_at="2027-03-02T16:00:00+00:00")
+    document["timeline"]["time_zone"] = "America/Chicago"
+    assert "10:00" in words(drawn(document))
+
+
 @pytest.mark.parametrize(
     ("minutes", "said"),
     [(0, "0 min"), (0.2, "<1 min"), (59.6, "1 h"), (35, "35 min"), (65, "1 h 05 min"), (480, "8 h")],

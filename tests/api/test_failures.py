@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -91,6 +92,19 @@ def test_a_store_that_does_not_answer_is_503_with_a_time_to_try_again(
         assert "secret" not in response.text
     assert "sqlite:///secret" in caplog.text
     assert client.get("/livez").status_code == 200
+
+
+def test_a_store_that_fails_while_it_is_read_is_told_before_an_export_begins(
+    own_app: Flask, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def failing(_shop: str) -> Iterator[Any]:
+        raise StoreUnavailable("cannot use the database")
+        yield
+
+    monkeypatch.setattr(snapshot(own_app).store.actuals, "of_shop", failing)
+    for accepted in ("text/csv", "application/jsonl"):
+        response = own_app.test_client().get("/v1/actuals", headers={"Accept": accepted})
+        assert (response.status_code, response.mimetype) == (503, "application/problem+json")
 
 
 def test_a_request_keeps_the_snapshot_it_began_with(own_app: Flask) -> None:

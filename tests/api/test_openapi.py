@@ -14,6 +14,7 @@ from api.openapi import openapi_document, openapi_yaml
 from rules.loading import BASE_PACK, load_folder
 from rules.pack import Pack
 from rules.vocabulary import Kind, Origin
+from schemas.examples import MINIMAL
 
 COMMITTED = Path(__file__).parents[2] / "openapi.yaml"
 
@@ -60,19 +61,25 @@ def bodies(document: Json) -> Iterator[tuple[str, str, Json]]:
 def test_every_example_fits_its_own_schema_and_what_is_posted_is_answered(
     client: FlaskClient, document: Json
 ) -> None:
+    issued = (client.post("/v1/procedures", json=MINIMAL).json or {})["id"]
     for path, method, content in bodies(yaml.safe_load(openapi_yaml())):
         assert content["examples"]
         for example in content["examples"].values():
             schema = {**content["schema"], "components": document["components"]}
             Draft202012Validator(schema).validate(example["value"])
             if method == "post":
-                assert client.post(path, json=example["value"]).status_code in (200, 201)
+                sent = client.post(path.replace("{procedure_id}", issued), json=example["value"])
+                assert sent.status_code in (200, 201)
 
 
 def test_every_post_has_examples_unless_it_has_no_body(document: Json) -> None:
     posts = {path for path, operations in document["paths"].items() if "post" in operations}
     with_body = {path for path, method, _ in bodies(document) if method == "post"}
-    assert posts - with_body == {"/v1/packs/{digest}/proof", "/v1/packs/active/rollback"}
+    assert posts - with_body == {
+        "/v1/packs/{digest}/proof",
+        "/v1/packs/active/rollback",
+        "/v1/estimates/{stage}/reset",
+    }
 
 
 def test_every_operation_has_a_name_a_summary_and_an_error_in_problem_json(document: Json) -> None:
@@ -98,6 +105,16 @@ def property_at(document: Json, pointer: str) -> Json:
     reference = next(alternative["$ref"] for alternative in alternatives if "$ref" in alternative)
     found: Json = schemas[reference.rpartition("/")[2]]["properties"][name]
     return found
+
+
+def test_only_changing_operations_ask_for_if_match(document: Json) -> None:
+    asking = set()
+    for path, item in document["paths"].items():
+        for method in item.keys() - {"parameters"}:
+            named = [*item.get("parameters", []), *item[method].get("parameters", [])]
+            if any(parameter["name"] == "If-Match" for parameter in named):
+                asking.add((method, path))
+    assert asking == {("put", "/v1/packs/active"), ("post", "/v1/packs/active/rollback")}
 
 
 def test_every_fact_of_a_line_item_is_described_as_the_pack_declares_it(document: Json, pack: Pack) -> None:

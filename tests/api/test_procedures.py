@@ -125,6 +125,13 @@ def test_a_caller_that_has_it_gets_304(client: FlaskClient) -> None:
         assert client.get(link, headers={"If-None-Match": '"other"'}).status_code == 200
 
 
+def test_a_caller_that_wants_another_state_gets_a_problem(client: FlaskClient) -> None:
+    other = client.get("/v1/vocabulary", headers={"If-Match": '"other"'})
+    assert (other.status_code, other.mimetype) == (412, "application/problem+json")
+    etag = client.get("/v1/vocabulary").headers["ETag"]
+    assert client.get("/v1/vocabulary", headers={"If-Match": etag}).status_code == 200
+
+
 def test_an_unknown_id_is_told(client: FlaskClient) -> None:
     for path in ("", "/timeline", "/explanation"):
         response = client.get(f"/v1/procedures/pr-0{path}")
@@ -201,15 +208,18 @@ def test_drawing_and_json_have_different_entity_tags(client: FlaskClient) -> Non
 
 def test_the_catalogue_explains_every_word_of_an_answer(client: FlaskClient) -> None:
     document = issued(client, FULL)
-    lists = {
-        noun: client.get(f"/v1/{noun}").json for noun in ("vocabulary", "substrates", "stages", "cautions")
+    keys = {
+        "vocabulary": "fact",
+        "substrates": "symbol",
+        "stages": "stage",
+        "cautions": "caution",
+        "jurisdictions": "jurisdiction",
     }
-    named = {
-        noun: {item[key] for item in (listed or {})["items"]}
-        for (noun, listed), key in zip(lists.items(), ("fact", "symbol", "stage", "caution"), strict=True)
-    }
+    lists = {noun: client.get(f"/v1/{noun}").json for noun in keys}
+    named = {noun: {item[keys[noun]] for item in (listed or {})["items"]} for noun, listed in lists.items()}
     assert document["facts"].keys() <= named["vocabulary"]
     assert document["material"]["symbol"] in named["substrates"]
     assert {stage["stage"] for stage in document["stages"]} <= named["stages"]
     assert {caution["caution"] for caution in document["cautions"]} <= named["cautions"]
+    assert document["emissions"]["jurisdiction"] in named["jurisdictions"]
     assert all((listed or {})["pack"] == document["pack"] for listed in lists.values())

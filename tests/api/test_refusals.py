@@ -79,6 +79,7 @@ def problem(response: TestResponse, status: int, slug: str) -> dict[str, Any]:
         ("/place/air_temperature_c", 300, "facts-refused"),
         ("/place/forced_dry", False, "line-item-refused"),
         ("/jurisdiction", "US Federal", "line-item-refused"),
+        ("/jurisdiction", "atlantis", "facts-refused"),
         ("/start_at", "2027-03-02T08:15:00", "line-item-refused"),
         ("/start_at", "9999-12-31T23:59:59Z", "line-item-refused"),
         ("/rates/currency", "dollars", "line-item-refused"),
@@ -221,7 +222,7 @@ def test_no_address_ignores_a_query_parameter(app: Flask, client: FlaskClient) -
     for rule in rules:
         _, path = rule.build(dict.fromkeys(rule.arguments, "x")) or ("", "")
         problem(client.get(f"{path}?surprise=1"), 422, "query-refused")
-    problem(client.post("/v1/procedures?dry_run=true", json=FULL), 422, "query-refused")
+    problem(client.post("/v1/procedures?dryrun=true", json=FULL), 422, "query-refused")
 
 
 @pytest.mark.parametrize("path", ["/v1", "/v1/procedures/", "/v1/nothing", "/problems/nothing", "/docs/x.js"])

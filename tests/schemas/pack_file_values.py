@@ -85,8 +85,8 @@ def resolved(schema: Any, definitions: Any) -> Iterator[Any]:
 
 
 def _fits(node: Members, schema: Any) -> bool:
-    """Whether the member `kind`, where there is one, is of this schema, and `not` is, where there is one."""
-    if ("not" in node.nodes) != ("not" in schema.get("properties", {})):
+    """Whether the member `kind`, where there is one, is of this schema, and so are `not` and `mix`."""
+    if any((name in node.nodes) != (name in schema.get("properties", {})) for name in ("not", "mix")):
         return False
     kind, wanted = node.nodes.get("kind"), schema.get("properties", {}).get("kind", {})
     allowed = [wanted["const"]] if "const" in wanted else wanted.get("enum")

@@ -77,6 +77,13 @@ SOUND = {
     "materials": "materials:\n"
     "  - {id: a, title: b, kind: cleaner, use_ml_per_m2: 5, voc_g_per_l: 1, source: c}\n"
     "  - {id: d, title: e, kind: filler, source: f}\n",
+    "jurisdictions": "jurisdictions:\n"
+    "  - {id: a, title: b, within: null, edition: c, convention: less_water, exempt_compounds: [d],\n"
+    "     categories: [{id: e, title: f, roles: [primer_sealer], limit_g_per_l: 5, evidence: g}],\n"
+    "     adds: {h: [i]}, over_limit: [j], source: k}\n",
+    "policies": "policies:\n"
+    "  - {id: a, when: {b: c, d: {at_least: 3}}, minimum_saving_pct: -5, maximum_elapsed_min: 60,\n"
+    "     why: e, source: f}\n",
     "rules": "rules:\n"
     "  - {id: a, when: {b: c, any: [{d: true}, {e: {below: 3}}]}, set: {f-g.coats: 2}, why: h, source: i}\n",
     "cases": "cases:\n"
@@ -85,7 +92,7 @@ SOUND = {
     "  - {id: a, where: {disposition: [repair]}, always: {parameters: {b.coats: {at_most: 2}}},\n"
     "     why: c, source: d}\n",
     "changes": "amend: {stages: {a: {window: {not_after_min: 5}}}, materials: {b: {film_um: 3}}}\n"
-    "withdraw: [{rule: c, why: d}]\n",
+    "withdraw: [{rule: c, why: d}, {policy: e, why: f}]\n",
 }
 
 # Shape faults, with what stands in the sound file, and what takes its place. The codes are the loader's.
@@ -97,6 +104,8 @@ SHAPE_FAULTS = (
     ("R101", "rules", "why: h", "because: h"),
     ("R101", "rules", "below: 3", "under: 3"),
     ("R101", "materials", "kind: filler", "kind: filler, film_um: 3"),
+    ("R101", "jurisdictions", "within: null", "inside: null"),
+    ("R101", "policies", "minimum_saving_pct", "minimal_saving_pct"),
     ("R101", "cases", "order: [a, b]", "orders: [a, b]"),
     ("R101", "facts", "kind: boolean", "kind: boolean, unit: mm"),
     ("R102", "stages", "fixed_min: 5", "per_m2_min: 5"),
@@ -115,11 +124,17 @@ SHAPE_FAULTS = (
     ("R105", "cautions", "signal: danger", "signal: alarm"),
     ("R105", "cases", "disposition: repair", "disposition: mend"),
     ("R105", "facts", "origin: rules", "origin: rule"),
+    ("R105", "jurisdictions", "roles: [primer_sealer]", "roles: [sealer]"),
     ("R106", "stages", "fixed_min: 5", "fixed_min: -5"),
     ("R106", "stages", "coats: 2", "coats: 0"),
+    ("R106", "jurisdictions", "limit_g_per_l: 5", "limit_g_per_l: -5"),
+    ("R106", "policies", "minimum_saving_pct: -5", "minimum_saving_pct: -500"),
+    ("R106", "policies", "maximum_elapsed_min: 60", "maximum_elapsed_min: -60"),
+    ("R108", "policies", "why: e", "why: ''"),
     ("R108", "rules", "{b: c, any: [{d: true}, {e: {below: 3}}]}", "{}"),
     ("R108", "rules", "why: h", "why: ' '"),
     ("R108", "stages", "to: [h]", "to: []"),
+    ("R108", "jurisdictions", "{h: [i]}", "{h: []}"),
     ("R109", "cases", "order: [a, b]", "order: [a, a]"),
     ("R112", "rules", "e: {below: 3}", "e: 3"),
     ("R128", "stages", "P80", "P81"),

@@ -1,0 +1,107 @@
+"""Line items of a batch: decided one by one, kept many at once.
+
+Whatever goes wrong with one is its own answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from flask import Response
+from marshmallow import ValidationError
+
+from api.actual_documents import spreads_of
+from api.batch.item import Item, failures_answer, waiting
+from api.batch.keys import begin, end, take_key
+from api.issuing import issued, stated_by
+from api.problem_types import LINE_ITEM_REFUSED
+from api.problems import refused
+from api.procedures import created, tried
+from api.running.metrics import metrics_of
+from api.shops import current_shop
+from api.snapshot import Snapshot, current
+from planning.learning.model import Learned
+from schemas.faults import faults_of_body
+from schemas.line_item.body import Body, ProcedureRequest
+from storage.faults import StoreUnavailable
+from storage.keeping import Issue
+from storage.store import Store
+
+KEPT_AT_ONCE = 100
+"""So many procedures are written in one transaction: few of them, and none that others wait for long."""
+
+_SCHEMA = ProcedureRequest()
+
+
+def answers(line_items: Sequence[Any], dry_run: bool) -> list[Response]:
+    """The answer of each line item, as if it were sent alone, in their order. Raises StoreUnavailable."""
+    snapshot, items = current(), [Item(given) for given in line_items]
+    learned = snapshot.store.estimates.learned(current_shop(), spreads_of(snapshot.pack))
+    for item in items:
+        take_key(item)
+    if not dry_run:
+        begin(items, snapshot.store.idempotency)
+    for item in waiting(items):
+        with failures_answer(item):
+            item.issue = _decided(item.given, snapshot, learned)
+    if dry_run:
+        _try(waiting(items))
+    else:
+        _keep(waiting(items), snapshot.store)
+        end(items, snapshot.store.idempotency)
+    return [item.response for item in items if item.response is not None]
+
+
+def _decided(given: Any, snapshot: Snapshot, learned: Mapping[str, Learned]) -> Issue:
+    line_item = _loaded(given)
+    procedure = issued(line_item, snapshot.decider, learned)
+    metrics_of().note_decision(procedure.document["disposition"])
+    return procedure, stated_by(line_item, snapshot.pack, procedure)
+
+
+def _loaded(given: Any) -> Body:
+    try:
+        loaded: Body = _SCHEMA.load(given)
+    except ValidationError as error:
+        raise refused(LINE_ITEM_REFUSED, faults_of_body(error, _SCHEMA)) from error
+    return loaded
+
+
+def _try(items: Iterable[Item]) -> None:
+    for item in items:
+        if item.issue is not None:
+            item.response = tried(item.issue[0])
+
+
+def _keep(items: Sequence[Item], store: Store) -> None:
+    """Where the database fails, what is left is not tried."""
+    for start in range(0, len(items), KEPT_AT_ONCE):
+        try:
+            _keep_some(items[start : start + KEPT_AT_ONCE], store)
+        except StoreUnavailable as error:
+            with failures_answer(*items[start:]):
+                raise error
+            return
+
+
+def _keep_some(items: Sequence[Item], store: Store) -> None:
+    try:
+        kept = store.keep_procedures(current_shop(), [item.issue for item in items if item.issue])
+    except StoreUnavailable:
+        raise
+    except Exception as error:
+        _keep_each(items, store, error)
+        return
+    for item, procedure in zip(items, kept, strict=True):
+        item.response = created(procedure)
+
+
+def _keep_each(items: Sequence[Item], store: Store, error: Exception) -> None:
+    """One of them cannot be kept: it is found by keeping each alone."""
+    if len(items) == 1:
+        with failures_answer(*items):
+            raise error
+    else:
+        for item in items:
+            _keep_some([item], store)

@@ -1,0 +1,1 @@
+"""How much each shop may ask for in a stretch of time."""
