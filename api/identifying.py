@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from api.issuing import learned_by_shop
 from api.problem_types import EVIDENCE_REFUSED, IDENTIFICATION_UNAVAILABLE
 from api.problems import Problem, refused
 from api.snapshot import Snapshot
 from planning.extra import extra
+from planning.learning.model import Learned
 from planning.model import Procedure, Terms
 from planning.procedure import plan
 from rules.decision import Decision
@@ -46,7 +48,7 @@ def identified(body: Body, snapshot: Snapshot) -> Document:
     decided = _decided(body, snapshot) if states_line_item(body) else None
     matter = _matter(decided, pack, tables) if decided else None
     found = identify(pack, tables, evidence, matter)
-    doubt = _doubt(found, decided, pack) if decided and found.differs else None
+    doubt = _doubt(found, decided, snapshot) if decided and found.differs else None
     return identification_of(found, pack, tables, decided.decisions if decided else None, doubt)
 
 
@@ -70,15 +72,16 @@ def _faults(evidence: Evidence, pack: Pack, tables: Tables) -> Iterator[Fault]:
         yield Fault(pointer("/tests", fault.test), fault.detail, fault.value, fault.accepted)
 
 
-def _doubt(found: Identification, decided: _Decided, pack: Pack) -> Doubt | None:
+def _doubt(found: Identification, decided: _Decided, snapshot: Snapshot) -> Doubt | None:
     """What the procedure for an unknown material costs beyond that of the likeliest group."""
+    pack = snapshot.pack
     if UNKNOWN not in pack.substrates:
         return None
-    likeliest = found.groups[0].materials[0]
-    cautious, known = (_procedure(symbol, decided, pack) for symbol in (UNKNOWN, likeliest))
+    likeliest, learned = found.groups[0].materials[0], learned_by_shop(snapshot)
+    cautious, known = (_procedure(symbol, decided, pack, learned) for symbol in (UNKNOWN, likeliest))
     return Doubt(likeliest, cautious.disposition, known.disposition, extra(cautious, known))
 
 
-def _procedure(symbol: str, decided: _Decided, pack: Pack) -> Procedure:
+def _procedure(symbol: str, decided: _Decided, pack: Pack, learned: Mapping[str, Learned]) -> Procedure:
     row, facts, decision = pack.substrates[symbol], decided.facts[symbol], decided.decisions[symbol]
-    return plan(pack, row, facts, decision, Terms())
+    return plan(pack, row, facts, decision, Terms(), learned)

@@ -26,7 +26,7 @@ def issue(line_item: Body, snapshot: Snapshot, dry_run: bool = False) -> KeptPro
 
     Raises what `issued` does, and StoreUnavailable.
     """
-    learned = snapshot.store.estimates.learned(current_shop(), spreads_of(snapshot.pack))
+    learned = learned_by_shop(snapshot)
     procedure = issued(line_item, snapshot.decider, learned)
     metrics_of().note_decision(procedure.document["disposition"])
     if dry_run:
@@ -34,6 +34,11 @@ def issue(line_item: Body, snapshot: Snapshot, dry_run: bool = False) -> KeptPro
     return snapshot.store.keep_procedure(
         current_shop(), procedure, stated_by(line_item, snapshot.pack, procedure)
     )
+
+
+def learned_by_shop(snapshot: Snapshot) -> Mapping[str, Learned]:
+    """What the finished jobs of the shop that asks say, by stage. Raises StoreUnavailable."""
+    return snapshot.store.estimates.learned(current_shop(), spreads_of(snapshot.pack))
 
 
 def issued(line_item: Body, decider: Decider, learned: Mapping[str, Learned] | None = None) -> KeptProcedure:

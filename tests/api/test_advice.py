@@ -54,7 +54,7 @@ def test_a_priced_repair_is_weighed_against_the_new_part(client: FlaskClient) ->
 def test_the_advice_follows_the_price_and_the_disposition_does_not(client: FlaskClient) -> None:
     cheap, dear = (issued(client, priced(replacement_part=price)) for price in ("1.00", "9000.00"))
     assert [document["cost"]["advice"]["advised"] for document in (cheap, dear)] == ["replace", "repair"]
-    assert cheap["cost"]["advice"]["probability_repair_cheaper"] < 0.05
+    assert cheap["cost"]["advice"]["probability_repair_cheaper"] < 0.5
     assert dear["cost"]["advice"]["probability_repair_cheaper"] == 1
     assert cheap["cost"]["advice"]["saving"].startswith("-")
     assert cheap["disposition"] == dear["disposition"] == "repair"

@@ -164,6 +164,20 @@ def test_being_unsure_has_its_price_in_stages_and_minutes(client: FlaskClient) -
         assert cost[sums] == pytest.approx(added, abs=0.11)
 
 
+def test_the_price_of_being_unsure_goes_by_what_the_shop_has_learned(client: FlaskClient) -> None:
+    before = identified(client, FOR_A_LINE_ITEM)["cautious"]["cost"]
+    body = {"line_item": {"reference": "RO-1"}} | {
+        name: {**FOR_A_LINE_ITEM[name], **({"material": "unknown"} if name == "part" else {})}
+        for name in ("part", "damage", "place")
+    }
+    procedure = client.post("/v1/procedures", json=body).json or {}
+    only_unknown = next(each for each in procedure["stages"] if each["stage"] in before["stages_added"])
+    report = {"stage": only_unknown["stage"], "work_min": 3 * only_unknown["catalogue"]["median_min"]}
+    response = client.post(f"/v1/procedures/{procedure['id']}/actuals", json={"actuals": [report]})
+    assert response.status_code == 200, response.text
+    assert identified(client, FOR_A_LINE_ITEM)["cautious"]["cost"]["work_min"] > before["work_min"]
+
+
 def test_without_a_line_item_the_cautious_procedure_is_named_without_a_price(client: FlaskClient) -> None:
     cautious = identified(client, {})["cautious"]
     assert cautious["material"] == "unknown"
