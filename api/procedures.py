@@ -13,6 +13,7 @@ from api.explaining import explained
 from api.issuing import issue
 from api.keys.scopes import LINE_ITEMS
 from api.nouns import ETAG, Noun, header
+from api.pages import LINK, page_answer
 from api.problem_types import (
     BODY_TOO_LARGE,
     CALENDAR_TOO_NARROW,
@@ -27,18 +28,16 @@ from api.problem_types import (
     QUERY_REFUSED,
     STORE_UNAVAILABLE,
 )
-from api.problems import Problem, refused
+from api.problems import Problem
 from api.shops import current_shop
 from api.snapshot import current
 from schemas.examples import LINE_ITEMS as EXAMPLES
 from schemas.explanation import ExplanationAnswer
-from schemas.faults import Fault
 from schemas.line_item.body import Body, ProcedureRequest
 from schemas.procedure.answer import ProcedureAnswer, ProcedureList, TimelineAnswer
 from schemas.procedure.document import is_identifier, timeline_answer
 from schemas.queries import ExplanationQuery, IssuingQuery, ProceduresQuery
-from storage.faults import CursorRefused
-from storage.records import KeptProcedure, Page
+from storage.records import KeptProcedure
 
 SVG = "image/svg+xml"
 ID = {
@@ -48,7 +47,6 @@ ID = {
     "schema": {"type": "string", "minLength": 1},
 }
 LOCATION = header("Location", "The procedure.")
-LINK = header("Link", '`rel="next"`: the next page, where there is one.')
 
 
 class ProcedureConverter(BaseConverter):
@@ -105,12 +103,14 @@ def tried(procedure: KeptProcedure) -> Response:
 @procedures.refuses(QUERY_REFUSED, STORE_UNAVAILABLE)
 def find_procedures(query: dict[str, Any]) -> Response:
     """Find the procedures of a line item."""
-    page = _page(query)
-    response = answer({"items": [kept.document for kept in page.items]})
-    if page.next_cursor is not None:
-        following = url_for("procedures.find_procedures", **{**query, "cursor": page.next_cursor})
-        response.headers["Link"] = f'<{following}>; rel="next"'
-    return response
+    return page_answer(
+        "procedures.find_procedures",
+        query,
+        lambda limit, cursor: current().store.procedures_of(
+            current_shop(), query["line_item"], limit, cursor
+        ),
+        lambda kept: kept.document,
+    )
 
 
 @procedures.at("/<procedure:procedure_id>", parameters=[ID])
@@ -155,15 +155,6 @@ def kept_procedure(procedure_id: str) -> KeptProcedure:
     if kept is None:
         raise Problem(PROCEDURE_UNKNOWN, f"no procedure has the id '{procedure_id[:60]}'")
     return kept
-
-
-def _page(query: dict[str, Any]) -> Page[KeptProcedure]:
-    cursor = query.get("cursor")
-    try:
-        return current().store.procedures_of(current_shop(), query["line_item"], query["limit"], cursor)
-    except CursorRefused as error:
-        fault = Fault("cursor", "is not one that this list gave out", cursor)
-        raise refused(QUERY_REFUSED, [fault], "parameter") from error
 
 
 def _wanted() -> str:

@@ -19,9 +19,10 @@ from rules.pack import Pack
 
 @dataclass(frozen=True)
 class Arrangement:
-    """Stages in working order, by id, with their windows, and all lags between them."""
+    """Stages in working order, by id, the air at each (None: not known), their windows, and all lags."""
 
     sizes: Mapping[str, SizedStage]
+    air_c: Mapping[str, float | None]
     windows: Mapping[str, tuple[StageWindow, ...]]
     lags: tuple[Lag, ...]
 
@@ -41,4 +42,4 @@ def arranged(
     learned = learned or {}
     template = template_of(pack, present, settings, properties, measured(job))
     sizes = {name: sized_for(ready, job, learned.get(name)) for name, ready in template.ready.items()}
-    return Arrangement(sizes, template.windows, template.lags)
+    return Arrangement(sizes, template.air_c, template.windows, template.lags)

@@ -12,14 +12,14 @@ from planning.costs.costing import costed
 from planning.emissions.limits import chain_of
 from planning.emissions.obligations import with_obligations
 from planning.emissions.voc import emissions
-from planning.job import Job, job_of
+from planning.job import job_of
 from planning.learning.model import Learned
 from planning.materials.needs import material_needs
 from planning.materials.pick_list import pick_list
-from planning.model import PlannedStage, Procedure, Terms
+from planning.model import Procedure, Terms
 from planning.place.holding import held_back
 from planning.place.report import place_report
-from planning.scheduling import Schedule, schedule
+from planning.scheduling import schedule
 from planning.stages import planned
 from planning.timing.batches import with_pot_lives
 from planning.timing.start import start_of
@@ -43,10 +43,15 @@ def plan(
     `learned` is what the shop's finished jobs say, by stage.
     """
     job = job_of(complete.values)
-    stages, timed = _stages(pack, substrate, decision, job, terms, learned)
+    arrangement = arranged(pack, decision.stages, decision.settings, substrate.properties, job, learned)
+    timed = schedule(arrangement, start_of(terms.start_at, terms.calendar))
+    stages = tuple(
+        planned(size, position, timed.windows[name], decision.stages[name])
+        for position, (name, size) in enumerate(arrangement.sizes.items(), start=1)
+    )
     sums = totals(stages, timed.timeline, timed.jobs, pack.labour)
     needs = material_needs(stages, pack.stages, pack.materials, job)
-    stages = with_pot_lives(stages, pack, needs, job)
+    stages = with_pot_lives(stages, pack, needs, arrangement.air_c)
     evaporated = emissions(needs, decision.stages, pack, terms.jurisdiction)
     chain = chain_of(terms.jurisdiction, pack.jurisdictions)
     asked, stages = with_obligations(decision.cautions, stages, evaporated, chain)
@@ -67,21 +72,3 @@ def plan(
     if terms.rates:
         procedure = replace(procedure, cost=costed(procedure, complete.values, terms.rates))
     return held_back(procedure)
-
-
-def _stages(
-    pack: Pack,
-    substrate: Substrate,
-    decision: Decision,
-    job: Job,
-    terms: Terms,
-    learned: Mapping[str, Learned] | None,
-) -> tuple[tuple[PlannedStage, ...], Schedule]:
-    """The planned stages in working order, and their schedule."""
-    plan = arranged(pack, decision.stages, decision.settings, substrate.properties, job, learned)
-    timed = schedule(plan, start_of(terms.start_at, terms.calendar))
-    stages = tuple(
-        planned(size, position, timed.windows[name], decision.stages[name])
-        for position, (name, size) in enumerate(plan.sizes.items(), start=1)
-    )
-    return stages, timed

@@ -29,9 +29,10 @@ Properties = Mapping[str, Value]
 
 @dataclass(frozen=True)
 class Template:
-    """Stages in working order, by id, with their windows, and all lags between them."""
+    """Stages in working order, by id, the air at each (None: not known), their windows, and all lags."""
 
     ready: Mapping[str, ReadyStage]
+    air_c: Mapping[str, float | None]
     windows: Mapping[str, tuple[StageWindow, ...]]
     lags: tuple[Lag, ...]
 
@@ -71,4 +72,4 @@ def _template(
     wait_min = {name: ready[name].wait_min for name in order}
     air_c = {name: conditions[name].air_c for name in order}
     windows = windows_by_stage(order, pack.stages, parameters, earlier, wait_min, air_c)
-    return Template(ready, windows, (*wait_lags(order, earlier, wait_min), *window_lags(windows)))
+    return Template(ready, air_c, windows, (*wait_lags(order, earlier, wait_min), *window_lags(windows)))

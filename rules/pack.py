@@ -276,6 +276,17 @@ class Figure:
     evidence: str
 
 
+SUBSTRATE_FIGURES = (
+    "density_g_per_cm3",
+    "flexural_modulus_mpa",
+    "surface_energy_mn_per_m",
+    "glass_transition_c",
+    "melting_c",
+    "heat_deflection_c",
+)
+"""The figures that a row of the property table may give."""
+
+
 @dataclass(frozen=True)
 class Substrate:
     """One row of the property table.

@@ -11,6 +11,7 @@ from rules.pack import Caution, Pack, Stage, Substrate
 from rules.vocabulary import Fact, Kind
 from rules.wording import condition_in_words
 from schemas.figures import plain, plain_values
+from schemas.procedure.cautions import caution_members
 from schemas.procedure.document import Document, pack_named
 
 
@@ -100,17 +101,7 @@ def _stage(stage: Stage) -> Document:
 
 
 def caution_declared(caution: Caution) -> Document:
-    return {
-        "caution": caution.id,
-        "title": caution.title,
-        "signal": caution.signal,
-        "hazard": caution.hazard,
-        "protect": caution.protect,
-        "first_measure": caution.first_measure,
-        "defer": caution.defer,
-        "ghs": list(caution.ghs),
-        "source": caution.source,
-    }
+    return caution_members(caution) | {"source": caution.source}
 
 
 def _jurisdiction(place: Jurisdiction) -> Document:

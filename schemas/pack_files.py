@@ -10,10 +10,10 @@ from marshmallow import fields
 
 from rules.jurisdictions import TOPCOATS, CoatingRole, Convention
 from rules.loading.mixing import HEAVIEST, LIGHTEST
-from rules.pack import Kinetics
+from rules.pack import SUBSTRATE_FIGURES, Kinetics
 from rules.vocabulary import Kind, Origin
 from schemas import pack_files_fields as of
-from schemas.pack_files_fields import ANY_NAME, FIGURES
+from schemas.pack_files_fields import ANY_NAME
 from schemas.pack_files_identification import Identification
 from schemas.pack_files_kinetics import ByFilm, ByHumidity, ByTemperature, Drying, Heat, PotLife
 from schemas.pack_files_quantities import MIX, SIZES, Amount, Loss
@@ -67,7 +67,7 @@ class Figure(of.Thing):
     evidence = of.text("A document, `common practice` or `from memory`.", True)
 
 
-Figures = of.Thing.from_dict({figure: of.part(Figure) for figure in FIGURES}, name="Figures")
+Figures = of.Thing.from_dict({figure: of.part(Figure) for figure in SUBSTRATE_FIGURES}, name="Figures")
 
 
 class Substrate(of.Thing):

@@ -12,14 +12,6 @@ SNAKE = "[a-z][a-z0-9]*(_[a-z0-9]+)*"
 SETTING = f"{KEBAB}\\.{SNAKE}"
 ANY_NAME = ".+"
 LONGEST_NAME = 64
-FIGURES = (
-    "density_g_per_cm3",
-    "flexural_modulus_mpa",
-    "surface_energy_mn_per_m",
-    "glass_transition_c",
-    "melting_c",
-    "heat_deflection_c",
-)
 
 Shape = Mapping[str, Any]
 

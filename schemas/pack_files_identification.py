@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from rules.pack import SUBSTRATE_FIGURES
 from schemas import pack_files_fields as of
-from schemas.pack_files_fields import ANY_NAME, FIGURES
+from schemas.pack_files_fields import ANY_NAME
 from schemas.pack_files_shapes import WHEN
 
 
@@ -36,7 +37,7 @@ class BenchTest(of.Thing):
 
 
 class FigureRule(of.Thing):
-    name = of.choice(*FIGURES, required=True)
+    name = of.choice(*SUBSTRATE_FIGURES, required=True)
     cuts = of.list_of(of.number(required=True), "Ascending.", True, least=1)
     results = of.names("One more than cuts.", True, least=1, form=of.SNAKE)
     error = of.number(required=True, at_least=0.01, at_most=0.9)

@@ -11,10 +11,9 @@ from typing import Any
 from flask import Response
 from marshmallow import ValidationError
 
-from api.actual_documents import spreads_of
 from api.batch.item import Item, failures_answer, waiting
 from api.batch.keys import begin, end, take_key
-from api.issuing import issued, stated_by
+from api.issuing import issued, learned_by_shop, stated_by
 from api.problem_types import LINE_ITEM_REFUSED
 from api.problems import refused
 from api.procedures import created, tried
@@ -37,7 +36,7 @@ _SCHEMA = ProcedureRequest()
 def answers(line_items: Sequence[Any], dry_run: bool) -> list[Response]:
     """The answer of each line item, as if it were sent alone, in their order. Raises StoreUnavailable."""
     snapshot, items = current(), [Item(given) for given in line_items]
-    learned = snapshot.store.estimates.learned(current_shop(), spreads_of(snapshot.pack))
+    learned = learned_by_shop(snapshot)
     for item in items:
         take_key(item)
     if not dry_run:

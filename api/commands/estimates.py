@@ -12,6 +12,7 @@ from api.actual_documents import as_csv, as_json_lines, estimates_document
 from api.commands.stores import ORIGIN, database_option, opened
 from api.packs.reading import kept_pack
 from rules.pack import Pack
+from storage.estimates import Estimates
 from storage.shops import LOCAL
 from storage.store import Store
 
@@ -30,6 +31,11 @@ def _at_store(command: Callable[..., None]) -> Callable[..., None]:
     """The options that say whose estimates are meant."""
     shop = click.option("--shop", default=LOCAL, show_default=True, help="The shop.")
     return database_option(shop(command))
+
+
+def _of_stages(command: Callable[..., None]) -> Callable[..., None]:
+    """The stages of a shop that are meant."""
+    return click.argument("stages", metavar="STAGE...", nargs=-1, required=True)(_at_store(command))
 
 
 @estimates.command("list")
@@ -58,36 +64,27 @@ def list_(database: str, shop: str) -> None:
 
 
 @estimates.command()
-@click.argument("stages", metavar="STAGE...", nargs=-1, required=True)
-@_at_store
+@_of_stages
 def freeze(stages: tuple[str, ...], database: str, shop: str) -> None:
     """Hold the estimates of stages as they are. Later reports are kept and do not move them.
 
     Example: stagewright estimates freeze groove fill
     """
-    with opened(database, shop=shop) as store:
-        for stage in _known(store, stages):
-            store.estimates.freeze(shop, stage, ORIGIN)
-            click.echo(f"{stage}: frozen")
+    _change(Estimates.freeze, "frozen", stages, database, shop)
 
 
 @estimates.command()
-@click.argument("stages", metavar="STAGE...", nargs=-1, required=True)
-@_at_store
+@_of_stages
 def unfreeze(stages: tuple[str, ...], database: str, shop: str) -> None:
     """Let reports move the estimates of stages again, those that came meanwhile too.
 
     Example: stagewright estimates unfreeze groove fill
     """
-    with opened(database, shop=shop) as store:
-        for stage in _known(store, stages):
-            store.estimates.unfreeze(shop, stage, ORIGIN)
-            click.echo(f"{stage}: moved by reports")
+    _change(Estimates.unfreeze, "moved by reports", stages, database, shop)
 
 
 @estimates.command()
-@click.argument("stages", metavar="STAGE...", nargs=-1, required=True)
-@_at_store
+@_of_stages
 def reset(stages: tuple[str, ...], database: str, shop: str) -> None:
     """Begin the estimates of stages anew from the catalogue. Reports so far are kept, and count no more.
 
@@ -95,10 +92,7 @@ def reset(stages: tuple[str, ...], database: str, shop: str) -> None:
 
     Example: stagewright estimates reset groove
     """
-    with opened(database, shop=shop) as store:
-        for stage in _known(store, stages):
-            store.estimates.reset(shop, stage, ORIGIN)
-            click.echo(f"{stage}: begun anew")
+    _change(Estimates.reset, "begun anew", stages, database, shop)
 
 
 @estimates.command()
@@ -120,6 +114,20 @@ def export(form: str, database: str, shop: str) -> None:
     with opened(database, shop=shop) as store:
         for line in write(store.actuals.of_shop(shop)):
             sys.stdout.write(line)
+
+
+def _change(
+    change: Callable[[Estimates, str, str, str], None],
+    told: str,
+    stages: tuple[str, ...],
+    database: str,
+    shop: str,
+) -> None:
+    """Change the estimate of every stage, or of none where the catalogue lacks one of them."""
+    with opened(database, shop=shop) as store:
+        for stage in _known(store, stages):
+            change(store.estimates, shop, stage, ORIGIN)
+            click.echo(f"{stage}: {told}")
 
 
 def _pack(store: Store) -> Pack:

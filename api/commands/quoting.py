@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
+from api.commands.line_item_files import items_in, loaded
 from api.commands.packs import decider_of, pack_argument, pack_in
-from api.commands.tabulating import items_in
 from api.issuing import issued
 from rules.decider import Decider
 from rules.decision import PackFault
 from rules.pack import Pack
-from schemas.line_item.body import ProcedureRequest
 
 Json = Mapping[str, Any]
 
@@ -57,14 +55,9 @@ def _page(pack: Pack, file: Path, decider: Decider, items: Sequence[Json]) -> It
 
 
 def _answer(decider: Decider, item: Json) -> Json:
-    request = ProcedureRequest()
-    asked = {name: value for name, value in item.items() if name not in ("about", "read")}
-    body = {"line_item": {"reference": "quote"}, **asked}
-    faults = request.validate(body)
-    if faults:
-        raise click.ClickException(f"{item['about']}: {json.dumps(faults)}")
+    line_item = loaded(item)
     try:
-        return issued(request.load(body), decider).document
+        return issued(line_item, decider).document
     except (ValueError, PackFault) as error:
         raise click.ClickException(f"{item['about']}: {error}") from error
 

@@ -25,7 +25,7 @@ from api.packs.watching import FolderWatch
 from api.running.beside import beside
 from api.running.environment import SettingsRefused, settings_from
 from api.running.logs import FORMATS, write_log
-from api.serving import read_strictly
+from api.running.strict_reading import read_strictly
 from api.snapshot import in_use
 from rules.engines.limits import EngineLimit
 from rules.loading import PackRefused

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import click
-import yaml
 
 from api.commands.checking import in_working_order
+from api.commands.line_item_files import items_in, loaded
 from api.commands.packs import decider_of, pack_argument, pack_in
 from rules.decider import Decider
 from rules.decision import Decision, PackFault
 from rules.materials.resolve import resolve
 from rules.pack import Pack
-from schemas.line_item.body import ProcedureRequest
 from schemas.line_item.facts import complete_facts
 
 _HEAD = """\
@@ -59,26 +57,9 @@ def table(line_items: Path, folder: Path) -> None:
     click.echo("\n".join(_page(pack, line_items, answered)))
 
 
-def items_in(file: Path) -> list[dict[str, Any]]:
-    """The line items of a file, each with what it is `about`. Raises ClickException."""
-    try:
-        items = yaml.safe_load(file.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
-        raise click.ClickException(f"{file}: {error}") from error
-    if not isinstance(items, list) or not all(isinstance(item, dict) and "about" in item for item in items):
-        raise click.ClickException(f"{file}: must be a list of line items, each with 'about'")
-    return items
-
-
 def _answered(decider: Decider, item: Mapping[str, Any]) -> _Answered:
-    pack, about = decider.pack, str(item["about"])
-    stated = {name: value for name, value in item.items() if name != "about"}
-    request, body = ProcedureRequest(), {"line_item": {"reference": "typical"}, **stated}
-    faults = request.validate(body)
-    if faults:
-        raise click.ClickException(f"{about}: {json.dumps(faults)}")
+    pack, about, body = decider.pack, str(item["about"]), loaded(item)
     try:
-        body = request.load(body)
         substrate = resolve(pack, body["part"]["material"])
         decision = decider.decide(complete_facts(body, pack, substrate).values)
     except (ValueError, PackFault) as error:

@@ -18,6 +18,7 @@ from api.packs.impact import Impact
 from api.packs.proofs import prove_apart
 from api.packs.reading import laid
 from api.packs.uploads import ZIP, pack_refused, uploaded_files
+from api.pages import LINK, page_answer
 from api.problem_types import (
     ARCHIVE_REFUSED,
     BODY_REFUSED,
@@ -32,16 +33,13 @@ from api.problem_types import (
     SERVICE_ONLY,
     STORE_UNAVAILABLE,
 )
-from api.problems import Problem, refused
+from api.problems import Problem
 from api.shops import current_shop
 from api.snapshot import current
 from rules.loading import check_files
-from schemas.faults import Fault
 from schemas.pack import PACKS, ImpactQuery, PacksQuery, PackUpload
 from schemas.pack_answer import PackFiles, PackList, PackListed, ProofAnswer
 from schemas.pack_impact import ImpactAnswer
-from storage.faults import CursorRefused
-from storage.records import KeptPack, Page
 
 MAX_PACK_BYTES = "MAX_PACK_BYTES"
 """The name, in the configuration of the application, of the bound on the body of an upload."""
@@ -54,7 +52,6 @@ DIGEST = {
     "schema": {"type": "string", "minLength": 1},
 }
 LOCATION = header("Location", "The pack.")
-LINK = header("Link", '`rel="next"`: the next page, where there is one.')
 UPLOAD = {
     "required": True,
     "content": {
@@ -104,12 +101,13 @@ def create_pack() -> Response:
 @packs.refuses(QUERY_REFUSED, STORE_UNAVAILABLE)
 def list_packs(query: dict[str, Any]) -> Response:
     """List the rule packs that are kept."""
-    snapshot, page = current(), _page(query)
-    response = answer({"items": [listed(pack, snapshot.pack.digest) for pack in page.items]})
-    if page.next_cursor is not None:
-        following = url_for("packs.list_packs", **{**query, "cursor": page.next_cursor})
-        response.headers["Link"] = f'<{following}>; rel="next"'
-    return response
+    snapshot = current()
+    return page_answer(
+        "packs.list_packs",
+        query,
+        snapshot.store.packs.page,
+        lambda pack: listed(pack, snapshot.pack.digest),
+    )
 
 
 @packs.at("/<digest>", parameters=[DIGEST])
@@ -184,12 +182,3 @@ def read_impact(query: dict[str, Any], digest: str) -> Response:
     comparison = Comparison(candidate, partial(pack_of, snapshot.store, snapshot))
     situations = snapshot.store.activations.situations_of(current_shop())
     return answer(Impact(comparison, situations).document(query["limit"]))
-
-
-def _page(query: dict[str, Any]) -> Page[KeptPack]:
-    cursor = query.get("cursor")
-    try:
-        return current().store.packs.page(query["limit"], cursor)
-    except CursorRefused as error:
-        fault = Fault("cursor", "is not one that this list gave out", cursor)
-        raise refused(QUERY_REFUSED, [fault], "parameter") from error

@@ -10,10 +10,10 @@ import numpy as np
 from planning.costs.items import total
 from planning.costs.model import Alternative, ItemKind, MoneyQuantiles
 from planning.costs.money import rounded
+from planning.timing.durations import LEVELS
 from planning.timing.sampling import Samples
 
 _BY_TIME = (ItemKind.LABOUR, ItemKind.FITTING)
-_LEVELS = (0.50, 0.80, 0.95)
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def compared(
 
 def _expected(alternative: Alternative, labour: Samples, currency: str) -> MoneyQuantiles:
     fixed = _fixed(alternative, currency)
-    quantiles = np.quantile(labour, _LEVELS).tolist()
+    quantiles = np.quantile(labour, LEVELS).tolist()
     return MoneyQuantiles(*(rounded(Decimal(str(value)) + fixed, currency) for value in quantiles))
 
 

@@ -5,25 +5,25 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from planning.job import Job
 from planning.materials.model import MaterialNeed
 from planning.model import PlannedStage
-from planning.place.air import courses, measured
 from planning.timing.model import PotLifeUse
 from planning.timing.pot_life import pot_life_use, tightest_use
 from rules.pack import Pack
 
 
 def with_pot_lives(
-    stages: Sequence[PlannedStage], pack: Pack, needs: Sequence[MaterialNeed], job: Job
+    stages: Sequence[PlannedStage],
+    pack: Pack,
+    needs: Sequence[MaterialNeed],
+    air_c: Mapping[str, float | None],
 ) -> tuple[PlannedStage, ...]:
-    """The stages, each told into how many mixes to divide what it uses, in the air that it is done in."""
-    air = courses([stage.stage for stage in stages], pack.stages, measured(job))
+    """The stages, each told into how many mixes to divide what it uses, in the air at it."""
     needed = {need.material: need for need in needs}
     return tuple(
         stage if use is None else replace(stage, pot_life=use)
         for stage in stages
-        for use in (_pot_life(stage, pack, needed, air[stage.stage][-1][1].air_c),)
+        for use in (_pot_life(stage, pack, needed, air_c[stage.stage]),)
     )
 
 

@@ -14,19 +14,11 @@ from rules.loading.report import Report
 from rules.loading.row import Row
 from rules.loading.sections import Entry
 from rules.loading.values import members_of
-from rules.pack import Figure, Substrate
+from rules.pack import SUBSTRATE_FIGURES, Figure, Substrate
 from rules.vocabulary import Origin
 
 _REQUIRED = ("symbol", "name", "properties", "source")
 _OPTIONAL = ("aliases", "typical_parts", "figures", "notes")
-_FIGURES = (
-    "density_g_per_cm3",
-    "flexural_modulus_mpa",
-    "surface_energy_mn_per_m",
-    "glass_transition_c",
-    "melting_c",
-    "heat_deflection_c",
-)
 # Letters and digits with the joints of ISO 1043-1, ISO 1629 and ISO 18064.
 _SYMBOL = re.compile(r"[A-Z][A-Za-z0-9]*(?:[-+/.,(]+[A-Za-z0-9]+\)?)*|unknown")
 
@@ -70,8 +62,8 @@ def _properties(row: Row, known: Known, report: Report) -> Mapping[str, Value]:
 def _figures(row: Row, report: Report) -> dict[str, Figure]:
     figures: dict[str, Figure] = {}
     for name, place, node in row.members("figures"):
-        if name not in _FIGURES:
-            report.add("R105", place, f"unknown figure {quoted(name)}{did_you_mean(name, _FIGURES)}")
+        if name not in SUBSTRATE_FIGURES:
+            report.add("R105", place, f"unknown figure {quoted(name)}{did_you_mean(name, SUBSTRATE_FIGURES)}")
         figures[name] = _figure(node, name, report)
     return figures
 

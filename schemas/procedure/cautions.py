@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from planning.model import AskedCaution
+from rules.pack import Caution
 from schemas.answers import (
     Answer,
     text,
@@ -30,8 +31,8 @@ class CautionAsked(Answer):
     )
 
 
-def caution_document(asked: AskedCaution) -> Document:
-    caution = asked.caution
+def caution_members(caution: Caution) -> Document:
+    """What the catalogue says of a caution, without its source."""
     return {
         "caution": caution.id,
         "title": caution.title,
@@ -41,6 +42,8 @@ def caution_document(asked: AskedCaution) -> Document:
         "first_measure": caution.first_measure,
         "defer": caution.defer,
         "ghs": list(caution.ghs),
-        "stages": list(asked.stages),
-        "because": list(asked.because),
     }
+
+
+def caution_document(asked: AskedCaution) -> Document:
+    return caution_members(asked.caution) | {"stages": list(asked.stages), "because": list(asked.because)}

@@ -1,9 +1,11 @@
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from checked_client import serving, snapshot
 from flask import Flask
 from flask.testing import FlaskClient
+from packs_at_hand import small_service
 
 
 @pytest.fixture(scope="session")
@@ -17,3 +19,16 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
 @pytest.fixture
 def client(app: Flask) -> FlaskClient:
     return app.test_client()
+
+
+@pytest.fixture
+def service(tmp_path: Path) -> Iterator[Flask]:
+    """A service of its own on the small pack."""
+    app = small_service(tmp_path)
+    yield app
+    snapshot(app).store.close()
+
+
+@pytest.fixture
+def shop(service: Flask) -> FlaskClient:
+    return service.test_client()

@@ -21,7 +21,7 @@ from schemathesis.engine import events, from_schema
 from waitress.wasyncore import close_all
 
 from api.packs import kept
-from api.serving import read_strictly
+from api.running.strict_reading import read_strictly
 from api.snapshot import in_use
 from storage.key_records import SCOPES
 from storage.shops import LOCAL

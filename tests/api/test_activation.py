@@ -1,8 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,7 +19,6 @@ from packs_at_hand import (
     keep,
     line_item,
     make_due,
-    small_service,
     superseded,
     told,
     version,
@@ -33,18 +30,6 @@ from api.packs.at_work import active_pack
 from api.packs.proving import proof_of
 from api.snapshot import current
 from schemas.line_item.body import ProcedureRequest
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
-
-
-@pytest.fixture
-def shop(service: Flask) -> FlaskClient:
-    return service.test_client()
 
 
 def test_the_pack_of_the_folder_is_in_force_at_first(service: Flask, shop: FlaskClient) -> None:

@@ -1,16 +1,13 @@
 from __future__ import annotations
 
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 from threading import Event
 from typing import Any
 
-import pytest
 from checked_client import snapshot
 from flask import Flask
 from flask.testing import FlaskClient
-from packs_at_hand import activate, coats, is_closed, keep, line_item, small_service, version
+from packs_at_hand import activate, coats, is_closed, keep, line_item, version
 from sqlalchemy import select
 
 from api.packs.at_work import active_pack
@@ -20,13 +17,6 @@ from storage.tables import procedures
 
 CLIENTS = 8
 ACTIVATIONS = 10
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
 
 
 def post_until(app: Flask, client: int, stop: Event) -> list[tuple[str, list[int]]]:

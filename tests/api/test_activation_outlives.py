@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,6 @@ from packs_at_hand import (
     issue,
     keep,
     make_due,
-    small_service,
     version,
 )
 from small_pack import small_pack
@@ -32,18 +30,6 @@ from rules.loading import PackRefused
 from rules.pack import Pack
 from storage.activations import Activations
 from storage.tables import packs
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
-
-
-@pytest.fixture
-def shop(service: Flask) -> FlaskClient:
-    return service.test_client()
 
 
 def test_another_process_on_the_same_database_follows(service: Flask, shop: FlaskClient) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from typing import Any
 from uuid import uuid4
 
@@ -11,7 +10,7 @@ import pytest
 from checked_client import serving, snapshot
 from flask import Flask
 from flask.testing import FlaskClient
-from packs_at_hand import line_item, small_service, told
+from packs_at_hand import line_item, told
 from werkzeug.test import TestResponse
 
 from schemas.examples import FULL, MINIMAL
@@ -20,13 +19,6 @@ from storage.faults import DifferentDocument, StoreUnavailable
 from storage.store import Store
 
 KEPT_FIRST = 100
-
-
-@pytest.fixture
-def service(tmp_path: Any) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
 
 
 @pytest.fixture

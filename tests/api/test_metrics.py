@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from keys_at_hand import NORTH, caller, is_refused, keyed_service, store_of
-from packs_at_hand import activate, keep, line_item, small_service, told, version
+from packs_at_hand import activate, keep, line_item, told, version
 from prometheus_client.parser import text_string_to_metric_families
 
 from api.keys.scopes import ADMIN, LINE_ITEMS, RULES
 from storage.shops import LOCAL
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    store_of(app).close()
 
 
 def samples(client: FlaskClient) -> dict[tuple[str, frozenset[tuple[str, str]]], float]:

@@ -1,17 +1,15 @@
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import pytest
 from checked_client import serving, snapshot
 from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from packs_at_hand import gap, issue, keep, small_service, version
+from packs_at_hand import gap, issue, keep, version
 from small_pack import SMALL_PACK
 
 from api.packs.comparing import Comparison
@@ -21,18 +19,6 @@ from rules.loading import load_files
 from schemas.examples import FULL, MINIMAL
 from schemas.pack import OVERLAY
 from storage.records import Situation, StatedFacts
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
-
-
-@pytest.fixture
-def shop(service: Flask) -> FlaskClient:
-    return service.test_client()
 
 
 def impact(app: Flask, files: Any, query: str = "") -> Any:

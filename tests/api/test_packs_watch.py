@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from itertools import count
 from pathlib import Path
 from threading import Event
@@ -9,7 +9,7 @@ from threading import Event
 import pytest
 from checked_client import snapshot
 from flask import Flask
-from packs_at_hand import activate, etag, gap, keep, overlay, small_service, version
+from packs_at_hand import activate, etag, gap, keep, overlay, version
 
 from api.packs.at_work import active_pack
 from api.packs.background import Repeating
@@ -18,13 +18,6 @@ from api.packs.proving import proof_of
 from api.packs.reading import Files
 from api.packs.watching import FolderWatch
 from rules.loading import load_files
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
 
 
 @pytest.fixture
