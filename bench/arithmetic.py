@@ -19,7 +19,7 @@ from planning.costs.model import Rates
 from planning.job import job_of
 from planning.model import Terms
 from planning.procedure import plan
-from planning.scheduling import course_in, going_back, schedule
+from planning.scheduling import schedule
 from planning.timing.calendar import Calendar, Hours
 from planning.timing.elapsed import sampled_jobs
 from planning.timing.sampling import SAMPLES, work_samples
@@ -99,19 +99,18 @@ def _planned(case: Case, terms: Terms) -> object:
 
 def _scheduled(case: Case, terms: Terms) -> object:
     job, properties = job_of(case.facts.values), case.substrate.properties
-    order = arranged(case.pack, case.decision.stages, case.decision.settings, properties, job)
+    order = arranged(case.pack, case.decision, properties, job)
     return schedule(order, start_of(terms.start_at, terms.calendar))
 
 
 def _error_pct(case: Case, degrees: float) -> list[float]:
     """Of elapsed time and of work, each at three levels; empty where there is nothing to do."""
     properties, job = case.substrate.properties, job_of(case.facts.values)
-    order = arranged(case.pack, case.decision.stages, case.decision.settings, properties, job)
+    order = arranged(case.pack, case.decision, properties, job)
     if not order.sizes:
         return []
-    course = course_in(order)
-    back = going_back(order, course)
-    times = [replace(size.work, degrees=degrees) for size in order.sizes.values()]
+    course, back = order.course, order.pace.go_back
+    times = [size.work._replace(degrees=degrees) for size in order.sizes.values()]
     draw = np.random.default_rng(20417)
     shape = (len(times), MANY)
     scores = draw.standard_normal(shape) if isinf(degrees) else draw.standard_t(degrees, shape)

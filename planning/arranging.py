@@ -2,44 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from planning.job import Job
 from planning.learning.model import Learned
+from planning.pace import Pace, pace_of
 from planning.place.air import measured
 from planning.stages import SizedStage, sized_for
-from planning.template import template_of
-from planning.timing.model import StageWindow
-from planning.timing.windows import Lag
-from rules.conditions import Value
-from rules.decision import Setting
+from planning.template import Properties, Template, template_of
+from planning.timing.course import Course
+from rules.decision import Decision
 from rules.pack import Pack
 
 
 @dataclass(frozen=True)
 class Arrangement:
-    """Stages in working order, by id, the air at each (None: not known), their windows, and all lags."""
+    """Stages in working order, by id, and the course of the job at median work."""
 
+    template: Template
+    pace: Pace
     sizes: Mapping[str, SizedStage]
-    air_c: Mapping[str, float | None]
-    windows: Mapping[str, tuple[StageWindow, ...]]
-    lags: tuple[Lag, ...]
+    course: Course
 
 
 def arranged(
     pack: Pack,
-    present: Collection[str],
-    settings: Mapping[tuple[str, str], Setting],
-    properties: Mapping[str, Value],
+    decision: Decision,
+    properties: Properties,
     job: Job,
     learned: Mapping[str, Learned] | None = None,
+    jurisdiction: str | None = None,
 ) -> Arrangement:
-    """The stages in `present` with what rules set and what the substrate fixes. Raises StageCircle.
+    """The stages of a decision for a job on a plastic with these properties. Raises StageCircle.
 
     `learned` is what the shop's finished jobs say, by stage. The rest is remembered: none of it may change.
     """
-    learned = learned or {}
-    template = template_of(pack, present, settings, properties, measured(job))
-    sizes = {name: sized_for(ready, job, learned.get(name)) for name, ready in template.ready.items()}
-    return Arrangement(sizes, template.air_c, template.windows, template.lags)
+    template = template_of(pack, decision, properties, jurisdiction)
+    pace = pace_of(template, measured(job))
+    lessons = learned or {}
+    sizes = {name: sized_for(ready, job, lessons.get(name)) for name, ready in pace.ready.items()}
+    course = pace.course.with_work([size.work_min.p50 for size in sizes.values()])
+    return Arrangement(template, pace, sizes, course)

@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping
 
-from planning.model import AskedCaution, PlannedStage
+from planning.model import AskedCaution
 from rules.pack import Caution
 
 _SIGNALS = ("danger", "warning", "notice")
 
 
-def asked_cautions(
-    asked: Mapping[str, tuple[str, ...]], stages: Sequence[PlannedStage], cautions: Mapping[str, Caution]
-) -> tuple[AskedCaution, ...]:
-    """The union of `asked` (caution to rules) and the stages' own, the gravest signal word first.
+Names = Mapping[str, tuple[str, ...]]
 
-    `because` holds the rules that asked for the caution or for a stage that carries it.
+
+def asked_cautions(
+    asked: Names, carried: Names, because: Names, cautions: Mapping[str, Caution]
+) -> tuple[AskedCaution, ...]:
+    """The union of `asked` (caution to rules) and what stages carry, the gravest signal word first.
+
+    `carried` maps the stages, in working order, to their cautions, `because` to the rules behind them. A
+    caution is told with the rules that asked for it or for a stage that carries it.
     """
-    carriers: dict[str, list[PlannedStage]] = {name: [] for name in asked}
-    for stage in stages:
-        for name in set(stage.cautions):
+    carriers: dict[str, list[str]] = {name: [] for name in asked}
+    for stage, names in carried.items():
+        for name in dict.fromkeys(names):
             carriers.setdefault(name, []).append(stage)
     ranked = sorted(carriers, key=lambda name: (_SIGNALS.index(cautions[name].signal), name))
-    return tuple([_asked(cautions[name], asked.get(name, ()), carriers[name]) for name in ranked])
+    return tuple(
+        AskedCaution(cautions[name], tuple(carriers[name]), _rules(name, asked, carriers[name], because))
+        for name in ranked
+    )
 
 
-def _asked(caution: Caution, rules: tuple[str, ...], carriers: Sequence[PlannedStage]) -> AskedCaution:
-    because = set(rules).union(*[stage.because for stage in carriers])
-    return AskedCaution(caution, tuple([stage.stage for stage in carriers]), tuple(sorted(because)))
+def _rules(caution: str, asked: Names, carriers: Collection[str], because: Names) -> tuple[str, ...]:
+    return tuple(sorted(set(asked.get(caution, ())).union(*[because[stage] for stage in carriers])))

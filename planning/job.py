@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from functools import cached_property
 
 from rules.conditions import Value
+
+
+@dataclass(frozen=True)
+class Spot:
+    """The size of one damage, and how many there are; `length_mm` 0: there is none to work around."""
+
+    length_mm: float
+    width_mm: float
+    depth_mm: float
+    count: float
 
 
 @dataclass(frozen=True)
@@ -25,22 +36,23 @@ class Job:
     relative_humidity_pct: float | None = None
     said: Mapping[str, str | bool] = field(default_factory=dict, hash=False)
 
+    @cached_property
+    def spot(self) -> Spot:
+        """The damage; no wider than it is long, since the length is its longest extent."""
+        length_mm = self.damage_length_mm or 0.0
+        return Spot(
+            length_mm=length_mm,
+            width_mm=min(self.damage_width_mm or 0.0, length_mm),
+            depth_mm=self.damage_depth_mm or 0.0,
+            count=1.0 if self.damage_count is None else self.damage_count,
+        )
+
+
+_NUMBERS = tuple(each.name for each in fields(Job) if each.name != "said")
+
 
 def job_of(facts: Mapping[str, Value]) -> Job:
     """Read `facts` (complete, so that a number is a number)."""
-    return Job(
-        area_m2=_number(facts, "area_m2"),
-        damage_length_mm=_number(facts, "damage_length_mm"),
-        damage_count=_number(facts, "damage_count"),
-        damage_width_mm=_number(facts, "damage_width_mm"),
-        damage_depth_mm=_number(facts, "damage_depth_mm"),
-        air_temperature_c=_number(facts, "air_temperature_c"),
-        surface_temperature_c=_number(facts, "surface_temperature_c"),
-        relative_humidity_pct=_number(facts, "relative_humidity_pct"),
-        said={name: value for name, value in facts.items() if isinstance(value, (str, bool))},
-    )
-
-
-def _number(facts: Mapping[str, Value], name: str) -> float | None:
     # -0.0 equals 0.0 but is written otherwise; what is remembered for the one would be told of the other.
-    return float(facts[name]) + 0.0 if name in facts else None
+    numbers = {name: float(facts[name]) + 0.0 for name in _NUMBERS if name in facts}
+    return Job(**numbers, said={name: each for name, each in facts.items() if isinstance(each, (str, bool))})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from planning.costs.model import Cost, Rates
 from planning.emissions.model import Emissions
@@ -18,8 +19,7 @@ from rules.intake import Assumption
 from rules.pack import Caution, Check, Disposition, ParameterValue
 
 
-@dataclass(frozen=True)
-class PlannedStage:
+class PlannedStage(NamedTuple):
     """One stage of a procedure; `position` counts from 1. `because` are ids of rules.
 
     `window` is the tightest of `windows` (the smallest `not_after_min`); None where there is none.
@@ -36,26 +36,26 @@ class PlannedStage:
     stage: str
     title: str
     phase: str
-    instructions: tuple[str, ...]
     resource: str
     labour: str
-    work_min: Quantiles
-    wait_min: float
-    wait_note: str | None
-    window: StageWindow | None
-    windows: tuple[StageWindow, ...]
-    abrasive: str | None
-    coats: int | None
-    parameters: Mapping[str, ParameterValue]
     materials: tuple[str, ...]
     check: Check | None
+    parameters: Mapping[str, ParameterValue]
+    instructions: tuple[str, ...]
+    abrasive: str | None
+    coats: int | None
+    wait_min: float
+    wait_note: str | None
+    bake: Bake | None
+    work_min: Quantiles
+    jobs: int
+    catalogue: WorkTime
+    window: StageWindow | None
+    windows: tuple[StageWindow, ...]
     cautions: tuple[str, ...]
     because: tuple[str, ...]
-    catalogue: WorkTime
-    held: tuple[str, ...] = ()
-    jobs: int = 0
-    bake: Bake | None = None
-    pot_life: PotLifeUse | None = None
+    held: tuple[str, ...]
+    pot_life: PotLifeUse | None
 
 
 @dataclass(frozen=True)

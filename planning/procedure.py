@@ -5,23 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from planning.arranging import arranged
+from planning.arranging import Arrangement, arranged
 from planning.assumptions import bearing
-from planning.cautions import asked_cautions
 from planning.costs.costing import costed
-from planning.emissions.limits import chain_of
-from planning.emissions.obligations import with_obligations
 from planning.emissions.voc import emissions
 from planning.job import job_of
 from planning.learning.model import Learned
 from planning.materials.needs import material_needs
 from planning.materials.pick_list import pick_list
-from planning.model import Procedure, Terms
-from planning.place.holding import held_back
-from planning.place.report import place_report
-from planning.scheduling import schedule
+from planning.model import PlannedStage, Procedure, Terms
+from planning.scheduling import Schedule, schedule
 from planning.stages import planned
-from planning.timing.batches import with_pot_lives
+from planning.timing.batches import pot_lives
+from planning.timing.model import PotLifeUse
 from planning.timing.start import start_of
 from planning.timing.totals import totals
 from rules.decision import Decision
@@ -43,32 +39,46 @@ def plan(
     `learned` is what the shop's finished jobs say, by stage.
     """
     job = job_of(complete.values)
-    arrangement = arranged(pack, decision.stages, decision.settings, substrate.properties, job, learned)
-    timed = schedule(arrangement, start_of(terms.start_at, terms.calendar))
-    stages = tuple(
-        planned(size, position, timed.windows[name], decision.stages[name])
-        for position, (name, size) in enumerate(arrangement.sizes.items(), start=1)
-    )
-    sums = totals(stages, timed.timeline, timed.jobs, pack.labour)
-    needs = material_needs(stages, pack.stages, pack.materials, job)
-    stages = with_pot_lives(stages, pack, needs, arrangement.air_c)
-    evaporated = emissions(needs, decision.stages, pack, terms.jurisdiction)
-    chain = chain_of(terms.jurisdiction, pack.jurisdictions)
-    asked, stages = with_obligations(decision.cautions, stages, evaporated, chain)
+    order = arranged(pack, decision, substrate.properties, job, learned, terms.jurisdiction)
+    template, pace = order.template, order.pace
+    timed = schedule(order, start_of(terms.start_at, terms.calendar))
+    areas_m2 = {name: size.area_m2 for name, size in order.sizes.items()}
+    needs = material_needs(template.usages, areas_m2, job.spot)
+    stages = _stages(order, timed, pot_lives(pace.pots, needs, order.sizes))
     procedure = Procedure(
         disposition=decision.disposition,
         reasons=decision.reasons,
-        assumptions=bearing(pack, complete.assumptions, stages),
-        cautions=asked_cautions(asked, stages, pack.cautions),
+        assumptions=bearing(complete.assumptions, template.idle),
+        cautions=template.asked,
         stages=stages,
-        timeline=timed.timeline,
-        totals=sums,
+        timeline=replace(timed.timeline, held=tuple(pace.held)) if pace.held else timed.timeline,
+        totals=totals(stages, timed.timeline, timed.jobs, pack.labour),
         materials=needs,
         pick_list=pick_list(needs, pack.materials),
-        emissions=evaporated,
+        emissions=emissions(needs, template.assessed, terms.jurisdiction),
         cost=None,
-        place=place_report(job, [stage.stage for stage in stages], pack.stages, pack.materials),
+        place=pace.place,
     )
-    if terms.rates:
-        procedure = replace(procedure, cost=costed(procedure, complete.values, terms.rates))
-    return held_back(procedure)
+    if terms.rates is None:
+        return procedure
+    return replace(procedure, cost=costed(procedure, complete.values, terms.rates))
+
+
+def _stages(
+    order: Arrangement, timed: Schedule, mixed: Mapping[str, PotLifeUse | None]
+) -> tuple[PlannedStage, ...]:
+    template, pace = order.template, order.pace
+    return tuple(
+        [
+            planned(
+                size,
+                position,
+                timed.windows.get(name, ()),
+                template.carried[name],
+                template.decision.stages[name],
+                pace.held.get(name, ()),
+                mixed.get(name),
+            )
+            for position, (name, size) in enumerate(order.sizes.items(), start=1)
+        ]
+    )

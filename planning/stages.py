@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from planning.job import Job
 from planning.learning.model import Learned
+from planning.materials.areas import covered_m2
 from planning.model import PlannedStage
 from planning.parameters import filled_in, number, text
 from planning.rounding import tenth_up
 from planning.timing.conditions import NOTHING_KNOWN, Conditions, within_heat_limit
-from planning.timing.durations import WorkTime, work_time
-from planning.timing.model import Bake, Quantiles, StageWindow
+from planning.timing.durations import Effort, WorkTime, effort_of, work_time
+from planning.timing.model import Bake, PotLifeUse, Quantiles, StageWindow
 from planning.timing.waiting import waiting
 from planning.timing.windows import tightest
 from rules.pack import ParameterValue, Stage
@@ -30,16 +32,19 @@ class ReadyStage:
     instructions: tuple[str, ...]
     abrasive: str | None
     coats: int | None
+    effort: Effort
 
 
-@dataclass(frozen=True)
-class SizedStage:
-    """A stage made ready, and its work for one job.
+class SizedStage(NamedTuple):
+    """A stage made ready, the area that it covers (None: not known), and its work for one job.
 
-    `work_min` are the quantiles of `work`; `catalogue` is the work without what was learned.
+    `by_size_min` go by size in each coat or pass. `work_min` are the quantiles of `work`; `catalogue` is the
+    work without what was learned.
     """
 
     ready: ReadyStage
+    area_m2: float | None
+    by_size_min: float
     work: WorkTime
     work_min: Quantiles
     catalogue: WorkTime
@@ -80,14 +85,19 @@ def made_ready(
         instructions=tuple([filled_in(line, parameters) for line in stage.instructions]),
         abrasive=text(parameters, "abrasive"),
         coats=None if coats is None else int(coats),
+        effort=effort_of(stage.work, parameters),
     )
 
 
 def sized_for(ready: ReadyStage, job: Job, learned: Learned | None = None) -> SizedStage:
     """The stage with its work for the size of `job`, by what was `learned` of it."""
-    work = work_time(ready.stage.work, ready.parameters, job, learned)
-    catalogue = work if learned is None else work_time(ready.stage.work, ready.parameters, job)
-    return SizedStage(ready, work, work.quantiles(), catalogue)
+    effort = ready.effort
+    area_m2 = covered_m2(effort.cover, job.spot, job.area_m2)
+    by_size_min = effort.by_size_min(job, area_m2)
+    median_min, spread = effort.median_min(by_size_min), effort.work.spread
+    work = work_time(median_min, spread, learned)
+    catalogue = work if learned is None else work_time(median_min, spread)
+    return SizedStage(ready, area_m2, by_size_min, work, work.quantiles(), catalogue)
 
 
 def sized(
@@ -102,31 +112,40 @@ def sized(
 
 
 def planned(
-    size: SizedStage, position: int, windows: tuple[StageWindow, ...], because: tuple[str, ...]
+    size: SizedStage,
+    position: int,
+    windows: tuple[StageWindow, ...] = (),
+    cautions: tuple[str, ...] = (),
+    because: tuple[str, ...] = (),
+    held: tuple[str, ...] = (),
+    pot_life: PotLifeUse | None = None,
 ) -> PlannedStage:
     """The stage as the procedure shows it."""
     ready, stage = size.ready, size.ready.stage
+    # In the order of the fields: with their names, making so many tuples takes more than twice as long.
     return PlannedStage(
-        position=position,
-        stage=stage.id,
-        title=stage.title,
-        phase=stage.phase,
-        instructions=ready.instructions,
-        resource=stage.resource,
-        labour=stage.labour,
-        work_min=size.work_min,
-        jobs=size.work.jobs,
-        catalogue=size.catalogue,
-        wait_min=ready.wait_min,
-        wait_note=ready.wait_note,
-        bake=ready.bake,
-        window=tightest(windows),
-        windows=windows,
-        abrasive=ready.abrasive,
-        coats=ready.coats,
-        parameters=ready.parameters,
-        materials=stage.materials,
-        check=stage.check,
-        cautions=stage.cautions,
-        because=because,
+        position,
+        stage.id,
+        stage.title,
+        stage.phase,
+        stage.resource,
+        stage.labour,
+        stage.materials,
+        stage.check,
+        ready.parameters,
+        ready.instructions,
+        ready.abrasive,
+        ready.coats,
+        ready.wait_min,
+        ready.wait_note,
+        ready.bake,
+        size.work_min,
+        size.work.jobs,
+        size.catalogue,
+        tightest(windows) if windows else None,
+        windows,
+        cautions,
+        because,
+        held,
+        pot_life,
     )

@@ -61,6 +61,7 @@ class Work:
 
     Median minutes = passes x (fixed_min + per_m2_min x area + per_dm_min x damage length in dm,
     each times the damage count, for coats: times coats). `spread` is the sigma of the logarithm.
+    Of `fixed_min`, `applying_min` are spent applying what is mixed; the rest is setting up.
     `harder` maps a fact to the factors, 1 or more, by which its values (`true` for a truth value)
     lengthen what goes by area and length; a value that is not there lengthens nothing.
     """
@@ -70,6 +71,7 @@ class Work:
     per_dm_min: float = 0.0
     spread: float = 0.25
     harder: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    applying_min: float = 0.0
 
 
 class Kinetics(Enum):
@@ -238,8 +240,9 @@ class Material:
     `kind` is `coating`, `filler`, `cleaner` or `consumable`. Coatings and cleaners carry what
     their arithmetic needs; the other figures are None. `voc_g_per_l` and `density_g_per_ml` of what is mixed
     follow from `mix`, without components that not every procedure joins; `alternative` names a class for
-    the same use that sets less free. `lasts_cm2` is what one
-    piece does; what is `graded` comes in the grades of abrasives. `by_film` and `by_humidity` are
+    the same use that sets less free. `called` is how parameters of stages call for a cleaner in the place
+    of the usual one. `lasts_cm2` is what one piece does; what is `graded` comes in the grades of abrasives.
+    `by_film` and `by_humidity` are
     what the waits of the stages that use it go by beside temperature, where these do not say so themselves.
     """
 
@@ -264,6 +267,7 @@ class Material:
     lasts_cm2: float | None = None
     graded: bool = False
     losses: tuple[Loss, ...] = ()
+    called: str | None = None
     place: Place = field(default=NOWHERE, compare=False)
 
 

@@ -85,6 +85,7 @@ class Substrate(of.Thing):
 
 class Work(of.Thing):
     fixed_min = of.number("Hands-on minutes, whatever the size.", True, at_least=0)
+    applying_min = of.number("Minutes of these in which what is mixed is applied.", at_least=0)
     per_m2_min = of.number("Minutes for each square metre.", at_least=0)
     per_dm_min = of.number("Minutes for each 100 mm of damage.", at_least=0)
     spread = of.number("Standard deviation of the logarithm.", at_least=0, at_most=2)
@@ -212,14 +213,19 @@ class Coating(Unmixed):
     voc_g_per_l = of.number(required=True, at_least=0)
 
 
+CALLED = of.text("How parameters of stages call for it in the place of the usual cleaner.")
+
+
 class MixedCleaner(Material):
     kind = of.Shaped({"const": "cleaner"}, required=True)
+    called = CALLED
     use_ml_per_m2 = of.number(required=True, at_least=0)
     mix = MIX
 
 
 class Cleaner(Unmixed):
     kind = of.Shaped({"const": "cleaner"}, required=True)
+    called = CALLED
     use_ml_per_m2 = of.number(required=True, at_least=0)
     voc_g_per_l = of.number(required=True, at_least=0)
 

@@ -3,35 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
-from planning.emissions.model import Emissions
-from planning.model import PlannedStage
+from planning.emissions.model import AssessedMix
 from rules.jurisdictions import Jurisdiction
+from rules.pack import Stage
 
 Asked = Mapping[str, tuple[str, ...]]
 """Caution -> who asks for it."""
 
+Carried = Mapping[str, tuple[str, ...]]
+"""Stage -> the cautions that it carries."""
+
 
 def with_obligations(
-    asked: Asked, stages: Sequence[PlannedStage], emissions: Emissions, chain: Sequence[Jurisdiction]
-) -> tuple[Asked, tuple[PlannedStage, ...]]:
-    """`asked` (caution to rules) and `stages` with the cautions that the jurisdictions of `chain` add.
+    asked: Asked, stages: Iterable[Stage], mixes: Iterable[AssessedMix], chain: Sequence[Jurisdiction]
+) -> tuple[Asked, Carried]:
+    """`asked` (caution to rules) and what `stages` carry, with what the jurisdictions of `chain` add.
 
     What a jurisdiction adds is asked for by it: `jurisdiction us-federal` stands where rules stand.
     """
-    if not chain:
-        return asked, tuple(stages)
     beside = _beside(chain)
-    of_materials = _of_materials(emissions, chain)
+    of_materials = _of_materials(mixes, chain)
     askers: dict[str, list[str]] = {name: list(rules) for name, rules in asked.items()}
     _note(askers, _added(beside, asked))
-    ready = []
+    carried: dict[str, tuple[str, ...]] = {}
     for stage in stages:
         new = _added(beside, stage.cautions) + _added(of_materials, stage.materials)
         _note(askers, new)
-        ready.append(_carrying(stage, new) if new else stage)
-    return {name: tuple(by) for name, by in askers.items()}, tuple(ready)
+        carried[stage.id] = _with(stage.cautions, new)
+    return {name: tuple(by) for name, by in askers.items()}, carried
 
 
 Added = list[tuple[str, str]]
@@ -47,10 +47,10 @@ def _beside(chain: Sequence[Jurisdiction]) -> dict[str, Added]:
     return beside
 
 
-def _of_materials(emissions: Emissions, chain: Sequence[Jurisdiction]) -> dict[str, Added]:
+def _of_materials(mixes: Iterable[AssessedMix], chain: Sequence[Jurisdiction]) -> dict[str, Added]:
     """Material over its limit -> the cautions of the jurisdiction whose limit that is."""
     places = {jurisdiction.id: jurisdiction for jurisdiction in chain}
-    over = {each.mix.material: each.mix.held for each in emissions.mixes}
+    over = {mix.material: mix.held for mix in mixes}
     return {
         material: [(caution, _named(place)) for caution in place.over_limit]
         for material, held in over.items()
@@ -69,8 +69,8 @@ def _note(askers: dict[str, list[str]], added: Added) -> None:
             known.append(by)
 
 
-def _carrying(stage: PlannedStage, added: Added) -> PlannedStage:
-    return replace(stage, cautions=tuple(dict.fromkeys((*stage.cautions, *(name for name, _ in added)))))
+def _with(cautions: tuple[str, ...], added: Added) -> tuple[str, ...]:
+    return tuple(dict.fromkeys([*cautions, *(name for name, _ in added)])) if added else cautions
 
 
 def _named(jurisdiction: Jurisdiction) -> str:

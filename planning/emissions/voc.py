@@ -2,33 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
-from planning.emissions.assessing import assessed
+from planning.emissions.assessing import Assessed
 from planning.emissions.model import AssessedMix, Emissions, MixEmission
 from planning.emissions.telling import CONVENTION
 from planning.materials.model import MaterialNeed
-from rules.pack import Pack
 
 _TENTH = Decimal("0.1")
 _NOTHING = Decimal("0.0")
 
 
-def emissions(
-    needs: Sequence[MaterialNeed], stages: Collection[str], pack: Pack, jurisdiction: str | None
-) -> Emissions:
-    """What the materials set free, each to a tenth of a gram, and the sums; `stages` are all of the job.
+def emissions(needs: Sequence[MaterialNeed], assessed: Assessed, jurisdiction: str | None) -> Emissions:
+    """What the materials set free, each to a tenth of a gram, and the sums.
 
-    Without a jurisdiction nothing is held against limits. Raises KeyError for one that the pack lacks.
+    `assessed` are the mixes that they are, held against the limits of the jurisdiction, or none without one.
     """
-    rows, limits = assessed(pack, jurisdiction, tuple(need.material for need in needs), stages)
+    rows, limits = assessed
     quantities_ml = {need.material: need.quantity_ml for need in needs}
-    mixes = tuple(_emission(row, quantities_ml[row.material]) for row in rows)
+    mixes = tuple([_emission(row, quantities_ml[row.material]) for row in rows])
     return Emissions(
         jurisdiction=jurisdiction,
-        voc_total_g=sum((each.voc_g for each in mixes if each.voc_g is not None), _NOTHING),
-        exempt_total_g=sum((each.exempt_g for each in mixes if each.exempt_g is not None), _NOTHING),
+        voc_total_g=sum([each.voc_g for each in mixes if each.voc_g is not None], _NOTHING),
+        exempt_total_g=sum([each.exempt_g for each in mixes if each.exempt_g is not None], _NOTHING),
         mixes=mixes,
         convention=CONVENTION,
         limits=limits,

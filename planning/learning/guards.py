@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
-from math import log
-from statistics import median
+from math import log, sqrt
+from statistics import NormalDist, median
 
 from planning.learning.model import Reason, Spell
+from planning.learning.posterior import Sums
 
 LONGEST_INTO_THE_NIGHT = timedelta(hours=6)
 """A late shift may work over midnight; a spell over midnight that is longer is a clock nobody stopped."""
@@ -25,6 +26,10 @@ FAR_SPREADS = 4.0
 
 NEVER_FAR = log(3)
 """Within a factor of three nothing is far off, however alike the jobs of a stage are."""
+
+MOST_STANDING = 500
+
+NOTHING = Sums()
 
 _CATALOGUE = (0.0, 0.0)
 """The catalogue's median counts like two reports, so that a first one alone proves nothing."""
@@ -46,20 +51,34 @@ def impossible(spell: Spell, predicted_min: float) -> Reason | None:
     return None if 1 / MOST_TIMES <= ratio <= MOST_TIMES else Reason.ANOTHER_UNIT
 
 
-def far_off(observations: Sequence[float], catalogue_spread: float) -> tuple[bool, ...]:
+def far_off(
+    observations: Sequence[float], catalogue_spread: float, removed: Sums = NOTHING
+) -> tuple[bool, ...]:
     """For each logarithm of actual / predicted work of one stage, whether it is far from all the others.
 
     Far is more than four times the spread from the median, where the spread is the catalogue's or the
     shop's own, whichever is larger. The shop's is taken from the median absolute deviation, which, like the
     median, a minority of bad reports cannot carry away (P. J. Huber, Robust Statistics, 1981; from memory).
     All reports are judged anew with each, in no order: a lone one that is far off counts once others bear
-    it out.
+    it out. Reports that are no longer kept bear others out by what they add up to, `removed`.
     """
-    known = [*_CATALOGUE, *observations]
+    known = [*_CATALOGUE, *_standing_for(removed), *observations]
     middle = median(known)
     own = _MAD_TO_SIGMA * median(abs(value - middle) for value in known)
     limit = max(FAR_SPREADS * max(catalogue_spread, own), NEVER_FAR)
     return tuple(abs(value - middle) > limit for value in observations)
+
+
+def _standing_for(sums: Sums) -> list[float]:
+    """Quantiles of a normal distribution with the mean and the spread of observations, as many as they were.
+
+    Not more than MOST_STANDING, which are enough to say where the middle is.
+    """
+    if not sums.count:
+        return []
+    mean, count = sums.total / sums.count, min(sums.count, MOST_STANDING)
+    deviation = sqrt(max(0.0, sums.squares / sums.count - mean * mean))
+    return NormalDist(mean, deviation).quantiles(count + 1) if deviation else [mean] * count
 
 
 def _across_a_night(spell: Spell) -> bool:

@@ -14,6 +14,7 @@ from planning.materials.model import Recipe, RecipePart
 from planning.rounding import tenths_decimal
 from rules.amounts import Role
 from rules.pack import Component
+from rules.same import Same
 
 SOLVENT_G_PER_ML = 0.88
 """What solvents of coatings weigh, 0.86 to 0.9 g/ml (common practice)."""
@@ -21,7 +22,7 @@ SOLVENT_G_PER_ML = 0.88
 
 def joined(mix: Sequence[Component], stages: Collection[str]) -> tuple[Component, ...]:
     """The components that go in when a procedure has `stages`: an additive only where a stage asks for it."""
-    return tuple(each for each in mix if each.only_with is None or each.only_with in stages)
+    return tuple([each for each in mix if each.only_with is None or each.only_with in stages])
 
 
 def solids_pct(volume_solids_pct: float, mix: Sequence[Component]) -> float:
@@ -41,9 +42,14 @@ def _evaporates_pct(component: Component) -> float:
     return component.water_pct + component.exempt_pct + solvent_pct
 
 
-@lru_cache(maxsize=512)
 def recipe(mix: tuple[Component, ...], quantity_ml: int) -> Recipe:
     """What to mix for a quantity that is ready to use; `mix` holds what is joined, in its order."""
+    return _recipe(Same(mix), quantity_ml)
+
+
+@lru_cache(maxsize=512)
+def _recipe(same: Same[tuple[Component, ...]], quantity_ml: int) -> Recipe:
+    mix = same.it
     whole = sum(each.parts for each in mix)
     base_g = mix[0].parts * mix[0].density_g_per_ml
     volume = mass = 0.0

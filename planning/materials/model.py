@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
+from typing import NamedTuple
 
 
 @dataclass(frozen=True)
@@ -74,8 +76,7 @@ class Pieces:
     grade: str | None = None
 
 
-@dataclass(frozen=True)
-class MaterialNeed:
+class MaterialNeed(NamedTuple):
     """How much of a material the stages use; None where no quantity can be reckoned.
 
     `quantity_ml` is what has to be ready to use: `applied_ml`, which leaves the gun or goes onto the part,
@@ -91,7 +92,7 @@ class MaterialNeed:
     quantity_ml: Decimal | None
     basis: str
     applied_ml: Decimal | None = None
-    by_stage_ml: Mapping[str, Decimal] = field(default_factory=dict)
+    by_stage_ml: Mapping[str, Decimal] = MappingProxyType({})
     lost: tuple[Lost, ...] = ()
     film: Film | None = None
     recipe: Recipe | None = None
@@ -102,8 +103,7 @@ class MaterialNeed:
     strips: tuple[Strip, ...] = ()
 
 
-@dataclass(frozen=True)
-class PickLine:
+class PickLine(NamedTuple):
     """One thing to take from the store, what it is for, and how much; `used_for` names stages."""
 
     item: str

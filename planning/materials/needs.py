@@ -6,57 +6,42 @@ sum to a whole one. Packages come last, for the whole job.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Iterable, Sequence
 from decimal import Decimal
 from math import ceil
 
-from planning.job import Job
-from planning.materials.areas import Spot, covered_m2, spot_of
-from planning.materials.mixing import joined, recipe
+from planning.job import Spot
+from planning.materials.mixing import recipe
 from planning.materials.model import Lost, MaterialNeed
 from planning.materials.packages import bought_ml, packages_for
-from planning.materials.reckoning import Use, reckoned
-from planning.model import PlannedStage
+from planning.materials.reckoning import Areas, Reckoned
+from planning.materials.usages import Usage
 from planning.rounding import tenths_decimal
-from rules.pack import Material, Stage
+from rules.pack import Material
 
 
-def material_needs(
-    stages: Sequence[PlannedStage],
-    catalogue: Mapping[str, Stage],
-    materials: Mapping[str, Material],
-    job: Job,
-) -> tuple[MaterialNeed, ...]:
-    """What the stages use, in the order of first use."""
-    spot = spot_of(job)
-    users: dict[str, list[Use]] = {}
-    for stage in stages:
-        if not stage.materials:
-            continue
-        area_m2 = covered_m2(stage.parameters, spot, job.area_m2)
-        amounts = catalogue[stage.stage].amounts
-        for name in stage.materials:
-            of_it = tuple(each for each in amounts if each.material == name) if amounts else ()
-            users.setdefault(name, []).append(Use(stage, area_m2, of_it))
-    present = {stage.stage for stage in stages}
-    needs = [_need(materials[name], uses, present, spot) for name, uses in users.items()]
-    return tuple(_as_component(need, materials, needs) for need in needs)
+def material_needs(usages: Sequence[Usage], areas_m2: Areas, spot: Spot) -> tuple[MaterialNeed, ...]:
+    """What stages that cover these areas use at a damage of this size, in the order of `usages`."""
+    needs = [_need(usage, usage.way.reckoned(areas_m2, spot)) for usage in usages]
+    mixed = {part.component for need in needs if need.recipe for part in need.recipe.parts}
+    return tuple(
+        [
+            _as_component(need, usage.material, needs) if need.material in mixed else need
+            for need, usage in zip(needs, usages, strict=True)
+        ]
+    )
 
 
-def _need(material: Material, uses: Sequence[Use], present: Collection[str], spot: Spot) -> MaterialNeed:
-    mix = joined(material.mix, present)
-    found = reckoned(material, uses, mix, spot)
-    stages = tuple([use.stage.stage for use in uses])
+def _need(usage: Usage, found: Reckoned) -> MaterialNeed:
+    material = usage.material
     if found.by_stage_ml is None:
-        told = _basis(found.told, ())
         return MaterialNeed(
             material.id,
             material.title,
             material.kind,
-            stages,
+            usage.stages,
             None,
-            told,
+            _basis(found.told, ()),
             pieces=found.pieces,
             strips=found.strips,
         )
@@ -71,22 +56,22 @@ def _need(material: Material, uses: Sequence[Use], present: Collection[str], spo
         ]
     )
     packages = packages_for(whole_ml, material.packages_ml)
-    bought = bought_ml(packages)
+    bought = bought_ml(packages) if packages else None
     return MaterialNeed(
         material=material.id,
         title=material.title,
         kind=material.kind,
-        stages=stages,
+        stages=usage.stages,
         quantity_ml=Decimal(whole_ml),
         basis=_basis(found.told, lost),
         applied_ml=tenths_decimal(applied),
         by_stage_ml={stage: tenths_decimal(volume) for stage, volume in by_stage.items()},
         lost=lost,
         film=found.film,
-        recipe=recipe(mix, whole_ml) if mix else None,
+        recipe=recipe(usage.mix, whole_ml) if usage.mix else None,
         packages=packages,
-        bought_ml=Decimal(bought) if packages else None,
-        left_over_ml=Decimal(bought - whole_ml) if packages else None,
+        bought_ml=None if bought is None else Decimal(bought),
+        left_over_ml=None if bought is None else Decimal(bought - whole_ml),
         pieces=found.pieces,
         strips=found.strips,
     )
@@ -107,9 +92,7 @@ def _losses(material: Material, volumes_ml: Collection[float]) -> list[int]:
     return [_tenths_up(loss.ml * times + whole_ml * loss.pct / 100) for loss in material.losses]
 
 
-def _as_component(
-    need: MaterialNeed, materials: Mapping[str, Material], needs: Iterable[MaterialNeed]
-) -> MaterialNeed:
+def _as_component(need: MaterialNeed, material: Material, needs: Iterable[MaterialNeed]) -> MaterialNeed:
     """What is used as a component of mixes alone takes its quantity from their recipes."""
     if need.quantity_ml is not None or need.pieces or need.strips:
         return need
@@ -120,13 +103,10 @@ def _as_component(
         for part in other.recipe.parts
         if part.component == need.material
     ]
-    if not mixes:
-        return need
     told = " and ".join(f"{volume_ml:f} ml in {title}" for title, volume_ml in mixes)
     whole_ml = ceil(sum(volume_ml for _, volume_ml in mixes))
-    packages = packages_for(whole_ml, materials[need.material].packages_ml)
-    return replace(
-        need,
+    packages = packages_for(whole_ml, material.packages_ml)
+    return need._replace(
         basis=f"By the recipes: {told}.",
         quantity_ml=Decimal(whole_ml),
         packages=packages,

@@ -37,7 +37,7 @@ def packages_for(quantity_ml: int, sizes_ml: tuple[float, ...]) -> tuple[Package
 
 def bought_ml(packages: tuple[Package, ...]) -> int:
     """What packages hold together."""
-    return sum(package.size_ml * package.count for package in packages)
+    return sum([package.size_ml * package.count for package in packages])
 
 
 def _fewest(quantity_ml: int, sizes: list[int], tolerated_ml: int) -> dict[int, int]:

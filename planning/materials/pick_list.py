@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil
 
@@ -18,7 +18,7 @@ class _Mixed:
 
     component: Component
     quantity_ml: Decimal = Decimal(0)
-    used_for: dict[str, None] = field(default_factory=dict)
+    used_for: tuple[str, ...] = ()
 
 
 def pick_list(needs: Sequence[MaterialNeed], materials: Mapping[str, Material]) -> tuple[PickLine, ...]:
@@ -26,22 +26,23 @@ def pick_list(needs: Sequence[MaterialNeed], materials: Mapping[str, Material]) 
 
     Components of one name are one thing where they are bought in the same sizes.
     """
-    lines: dict[object, MaterialNeed | _Mixed] = {}
+    lines: dict[object, PickLine | _Mixed] = {}
     components = {part.component for need in needs if need.recipe is not None for part in need.recipe.parts}
     for need in needs:
         if need.recipe is None:
             if need.material not in components:
-                lines[need.material] = need
+                lines[need.material] = _whole(need)
             continue
         known = {each.id: each for each in materials[need.material].mix}
         for part in need.recipe.parts:
             component = known[part.component]
             key = (component.id, component.packages_ml)
-            mixed = lines.setdefault(key, _Mixed(component))
-            assert isinstance(mixed, _Mixed)
+            mixed = lines.get(key)
+            if not isinstance(mixed, _Mixed):
+                mixed = lines[key] = _Mixed(component)
             mixed.quantity_ml += part.volume_ml
-            mixed.used_for.update(dict.fromkeys(need.stages))
-    return tuple(_mixed(line) if isinstance(line, _Mixed) else _whole(line) for line in lines.values())
+            mixed.used_for += need.stages
+    return tuple([_mixed(line) if isinstance(line, _Mixed) else line for line in lines.values()])
 
 
 def _whole(need: MaterialNeed) -> PickLine:
@@ -62,7 +63,7 @@ def _mixed(line: _Mixed) -> PickLine:
     return PickLine(
         item=line.component.id,
         title=line.component.title,
-        used_for=tuple(line.used_for),
+        used_for=tuple(dict.fromkeys(line.used_for)),
         quantity_ml=line.quantity_ml,
         packages=packages,
         left_over_ml=bought_ml(packages) - line.quantity_ml if packages else None,

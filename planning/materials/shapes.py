@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import ceil, pi
 
-from planning.materials.areas import Spot
+from planning.job import Spot
 from planning.materials.grooves import (
     MM3_PER_ML,
     dish_mm3,

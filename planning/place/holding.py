@@ -1,17 +1,15 @@
-"""A procedure whose stages and timeline say what has to be mended before they are begun."""
+"""Which stages the place holds back."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
 
-from planning.model import Procedure
+from planning.place.model import PlaceReport
 
 
-def held_back(procedure: Procedure) -> Procedure:
-    """The procedure with the stages that its place holds back marked as such; times stay as they are."""
-    place = procedure.place
+def held_back(place: PlaceReport | None, order: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """What has to be mended before a stage is begun, by stage, for those that are held; in working order."""
     if place is None or place.warning is None:
-        return procedure
-    stages = tuple(replace(stage, held=place.held(stage.stage)) for stage in procedure.stages)
-    held = tuple(stage.stage for stage in stages if stage.held)
-    return replace(procedure, stages=stages, timeline=replace(procedure.timeline, held=held))
+        return {}
+    held = {stage: place.held(stage) for stage in order}
+    return {stage: told for stage, told in held.items() if told}

@@ -3,37 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 
-from planning.job import Job
-from planning.place.air import Air, courses, measured
+from planning.place.air import Air, courses
 from planning.place.holds import Applied, holds_of
 from planning.place.model import PlaceReport
 from planning.rounding import tenth, tenth_down
 from rules.pack import Material, Stage
-from rules.same import Same
 
 
 def place_report(
-    job: Job, order: Sequence[str], stages: Mapping[str, Stage], materials: Mapping[str, Material]
+    air: Air, order: Sequence[str], stages: Mapping[str, Stage], materials: Mapping[str, Material]
 ) -> PlaceReport | None:
-    """The place as it is found, and what of it holds stages back; `order` names them in working order.
+    """The place as it is found, in `air`, and what of it holds stages back; `order` is the working order.
 
     None where no stage applies a material that asks for a place, or nothing of the place is known.
     """
-    return _report(measured(job), tuple(order), Same(stages), Same(materials))
-
-
-@lru_cache(maxsize=512)
-def _report(
-    air: Air,
-    order: tuple[str, ...],
-    same_stages: Same[Mapping[str, Stage]],
-    same_materials: Same[Mapping[str, Material]],
-) -> PlaceReport | None:
-    """Many jobs do the same stages in the same air."""
-    stages = same_stages.it
-    applied = _applied(order, stages, same_materials.it)
+    applied = _applied(order, stages, materials)
     if not applied or not air.values:
         return None
     holds = holds_of(applied, courses(order, stages, air), stages)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import prod
 
 
 def difficulty(harder: Mapping[str, Mapping[str, float]], said: Mapping[str, str | bool]) -> float:
@@ -12,7 +11,10 @@ def difficulty(harder: Mapping[str, Mapping[str, float]], said: Mapping[str, str
     A fact that is not among `said` is taken at its hardest, so that a bound on the work of any line
     item is found with the facts left out.
     """
-    return prod(_factor(factors, said.get(fact)) for fact, factors in harder.items())
+    product = 1.0
+    for fact, factors in harder.items():
+        product *= _factor(factors, said.get(fact))
+    return product
 
 
 def _factor(factors: Mapping[str, float], value: str | bool | None) -> float:

@@ -100,7 +100,7 @@ def doors_of(calendar: Calendar, start_at: datetime) -> Doors:
     return Doors(
         opens_min=tuple([opens - began for opens in known.opens_min[gone:]]),
         closes_min=tuple([closes - began for closes in known.closes_min[gone:]]),
-        first=tuple([max(number - gone, 0) for number in known.first[gone:]]),
+        first=tuple([number - gone if number > gone else 0 for number in known.first[gone:]]),
         last=tuple([number - gone for number in known.last[gone:]]),
         horizon_min=known.horizon_min,
     )

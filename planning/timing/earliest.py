@@ -70,7 +70,8 @@ def pushed(course: Course, doors: Doors | None, floors: Sequence[float]) -> tupl
     ends: Ends = []
     free = 0.0
     for position, work in enumerate(course.work_min):
-        start = max(free, floors[position])
+        floor = floors[position]
+        start = free if free > floor else floor
         for before, minutes in course.least_into[position]:
             ready = ends[before] + minutes
             if ready > start:
@@ -101,12 +102,15 @@ def _drawn_back(course: Course, finish_min: float, doors: Doors | None, ceilings
     following = inf
     for position in range(len(course.order) - 1, -1, -1):
         work = course.work_min[position]
-        end_by = min(finish_min - course.wait_min[position], following)
+        end_by, ceiling = finish_min - course.wait_min[position], ceilings[position]
+        if following < end_by:
+            end_by = following
         for after, minutes in course.least_from[position]:
-            end_by = min(end_by, starts[after] - minutes)
+            if starts[after] - minutes < end_by:
+                end_by = starts[after] - minutes
         if doors is None:
-            following = min(end_by - work, ceilings[position])
+            following = end_by - work if end_by - work < ceiling else ceiling
         else:
-            following = doors.last_start(ceilings[position], end_by, work, course.pauses[position])
+            following = doors.last_start(ceiling, end_by, work, course.pauses[position])
         starts[position] = following
     return starts

@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from math import inf
 from typing import NamedTuple
 
 import numpy as np
@@ -61,36 +63,39 @@ def sampled_jobs(
 
     `go_back` is the position of the stage to go back to, for every greatest lag of the course.
     """
-    longest = works.max(axis=1).tolist()
-    missed: list[Jobs | None] = [_missed(course, works, longest, bound) for bound in course.most]
+    roomy = [_is_roomy(works, bound, rest) for bound, rest in zip(course.most, course.rest_min, strict=True)]
+    missed = [
+        None if room else _missed(course, works, bound)
+        for bound, room in zip(course.most, roomy, strict=True)
+    ]
     while True:
         again = _again(course, works, go_back, missed)
-        ends, late = _settled(course, works, missed, again, doors)
+        ends, late = _settled(course, works, missed, roomy, again, doors)
         if all(jobs is None for jobs in late):
             break
         missed = [_either(one, other) for one, other in zip(missed, late, strict=True)]
-    finish = ends[-1] + course.wait_min[-1]
-    for position, wait in enumerate(course.wait_min[:-1]):
-        if wait:
-            finish = np.maximum(finish, ends[position] + wait)
+    finishes = [ends[position] + wait for position, wait in course.last_waits]
     work = works.sum(axis=0)
     for repeated in again.values():
         work = work + repeated.work
-    return SampledJobs(finish, work, tuple(missed))
+    return SampledJobs(reduce(np.maximum, finishes), work, tuple(missed))
 
 
-def _missed(course: Course, works: Samples, longest: Sequence[float], bound: Bound) -> Jobs | None:
-    """The jobs in which the works between take longer than the window stays open; None: in none of them.
+def _is_roomy(works: Samples, bound: Bound, rest_min: float) -> bool:
+    """Whether the longest works of all jobs leave room to keep a greatest lag: then no job needs a look."""
+    before, after, _ = bound
+    if after == before + 1:
+        return rest_min >= 0
+    return float(works[before + 1 : after].max(axis=1).sum()) <= rest_min
 
-    `longest` are the longest works of all jobs, so that most windows need no look at every job.
-    """
+
+def _missed(course: Course, works: Samples, bound: Bound) -> Jobs | None:
+    """The jobs in which the works between take longer than the window stays open; None: in none of them."""
     before, after, most = bound
-    between = range(before + 1, after)
-    waits = [minutes for each in range(before, after) for _, minutes in course.least_from[each]]
-    if not between or sum(longest[each] for each in between) + sum(waits) <= most:
+    if after == before + 1:
         return None
     missed = _path(course, works, before + 1, after, from_end_of=before) > most + TOLERANCE_MIN
-    return missed if missed.any() else None
+    return missed if np.count_nonzero(missed) else None
 
 
 def _path(course: Course, works: Samples, first: int, target: int, from_end_of: int | None = None) -> Samples:
@@ -129,25 +134,29 @@ def _settled(
     course: Course,
     works: Samples,
     missed: Sequence[Jobs | None],
+    roomy: Sequence[bool],
     again: Mapping[int, _Again],
     doors: SampledDoors | None,
 ) -> tuple[list[Samples], list[Jobs | None]]:
     """The ends of works, and the jobs in which a greatest lag cannot be kept together with the others."""
     floors: dict[int, Samples] = {}
-    reached = _Reached([], [])
+    reached = _Reached([], [], [])
     for _ in range(len(course.most) + 1 if doors is None else _ROUNDS):
         _push(reached, course, works, floors, again, doors)
-        turns, ends = reached
+        turns, ends, _ = reached
         late: list[Jobs | None] = [None] * len(course.most)
         first = len(works)
+        nothing_between = doors is None and not floors and not again
         for number, (before, after, most) in enumerate(course.most):
-            overdue = turns[after] - ends[before] - most
-            gone = missed[number]
+            if nothing_between and roomy[number]:
+                continue
+            lag = turns[after] - ends[before]
+            jobs, gone = lag > most + TOLERANCE_MIN, missed[number]
             if gone is not None:
-                overdue = np.where(gone, 0.0, overdue)
-            if overdue.max() > TOLERANCE_MIN:
-                late[number] = jobs = overdue > TOLERANCE_MIN
-                opened = np.where(jobs, turns[before] + overdue, 0.0)
+                jobs &= ~gone
+            if np.count_nonzero(jobs):
+                late[number] = jobs
+                opened = np.where(jobs, turns[before] + (lag - most), 0.0)
                 floors[before] = np.maximum(floors[before], opened) if before in floors else opened
                 first = min(first, before)
         if first == len(works):
@@ -158,10 +167,14 @@ def _settled(
 
 
 class _Reached(NamedTuple):
-    """For each stage, when it could start were nothing done once more before it, and when it ends."""
+    """For each stage, when it could start were nothing done once more before it, and when it ends.
+
+    `until` is how long the door then stays open, without meaning where there are no opening hours.
+    """
 
     turns: list[Samples]
     ends: list[Samples]
+    until: list[Samples]
 
 
 def _push(
@@ -173,31 +186,35 @@ def _push(
     doors: SampledDoors | None,
 ) -> None:
     """Reckon on from the last stage that is reached to the end of the job."""
-    turns, ends = reached
-    for position in range(len(ends), len(works)):
-        work, pauses = works[position], course.pauses[position]
-        turn = ends[position - 1] if position else np.zeros(works.shape[1])
+    turns, ends, untils = reached
+    turn: Samples = ends[-1] if ends else np.zeros(works.shape[1])
+    until: Samples = untils[-1] if untils else np.full(works.shape[1], -inf)
+    for position, work in enumerate(works[len(ends) :], start=len(ends)):
         for before, minutes in course.least_into[position]:
             ready = ends[before] + minutes
             # What lies at the stage just before is never sooner than the turn.
             turn = ready if before == position - 1 else np.maximum(turn, ready)
         if position in floors:
             turn = np.maximum(turn, floors[position])
-        start, end = _begun(turn, work, pauses, doors)
-        if position in again:
-            _, end = _begun(_repeated(turn, again[position], doors), work, pauses, doors)
+        once_more = again.get(position)
+        if doors is None:
+            start, end = turn, turn + work
+            if once_more is not None:
+                end = turn + once_more.lasts + work
+        else:
+            pauses = course.pauses[position]
+            start, end, closes = doors.fit(turn, work, pauses, until)
+            if once_more is not None:
+                _, end, closes = doors.fit(_repeated(turn, once_more, doors), work, pauses, until)
+            until = closes
         turns.append(start)
         ends.append(end)
+        untils.append(until)
+        turn = end
 
 
-def _begun(turn: Samples, work: Samples, pauses: bool, doors: SampledDoors | None) -> tuple[Samples, Samples]:
-    return (turn, turn + work) if doors is None else doors.fit(turn, work, pauses)
-
-
-def _repeated(turn: Samples, again: _Again, doors: SampledDoors | None) -> Samples:
+def _repeated(turn: Samples, again: _Again, doors: SampledDoors) -> Samples:
     """When what is done once more is over; its works go on whenever the door is open."""
-    if doors is None:
-        return turn + again.lasts
     return doors.resumed(turn, again.work) + (again.lasts - again.work)
 
 

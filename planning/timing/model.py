@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 
@@ -19,8 +20,7 @@ def moment_at(start_at: datetime | None, zone: ZoneInfo | None, minute: float) -
     return at.astimezone(zone or start_at.tzinfo)
 
 
-@dataclass(frozen=True)
-class Quantiles:
+class Quantiles(NamedTuple):
     """A duration in minutes: the median, and what 80 % and 95 % of jobs stay under."""
 
     p50: float
@@ -72,8 +72,7 @@ class PotLifeUse:
     note: str | None
 
 
-@dataclass(frozen=True)
-class TimedStage:
+class TimedStage(NamedTuple):
     """When a stage can start, in minutes from the start of the job, at median durations.
 
     `latest_start_min` keeps the finish of the whole procedure; `slack_min` is latest less earliest.

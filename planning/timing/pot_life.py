@@ -7,6 +7,8 @@ batch smaller than the one for which the figure holds is not taken to live longe
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property
 from math import inf
 
 from planning.rounding import tenth_down, tenth_up
@@ -18,35 +20,59 @@ MOST_MIXES = 50
 """Work that would need more is not to be done with this class of material."""
 
 
-def pot_life_min(pot: PotLife, batch_ml: float | None, air_c: float | None) -> float:
-    """Minutes that a batch of this size can be used in this air; what is not known changes nothing."""
-    minutes = pot.minutes
-    if air_c is not None:
-        minutes *= at_most(pot.by_temperature, air_c)
-    if batch_ml is not None and batch_ml > pot.batch_ml:
-        minutes *= (pot.batch_ml / batch_ml) ** pot.batch_exponent
-    return minutes
+@dataclass(frozen=True)
+class Applying:
+    """How a stage goes on a slow day: so many coats or passes, each of setting up and of applying."""
+
+    times: float
+    setting_up_min: float
+    applying_min: float
+
+    def in_use_min(self, mixes: int) -> float:
+        """How long one of so many equal mixes is in use, setting up between the passes that it lasts for."""
+        times = self.times / mixes
+        return times * self.applying_min + max(times - 1, 0.0) * self.setting_up_min
 
 
-def pot_life_use(
-    material: str, pot: PotLife, whole_ml: float | None, use_min: float, air_c: float | None
-) -> PotLifeUse:
-    """Into how many equal mixes `whole_ml` is divided so that each is used up while it lives.
+@dataclass(frozen=True)
+class Pot:
+    """A material that is mixed for a stage, in the air at it; None: not known, which changes nothing.
 
-    `use_min` is how long it takes to use all of it, on a slow day.
+    What is not `mixed_ahead`, in a cup, is mixed as it is pressed out of its cartridge.
     """
+
+    material: str
+    pot_life: PotLife
+    air_c: float | None
+    mixed_ahead: bool = False
+
+    def life_min(self, batch_ml: float | None) -> float:
+        """Minutes that a batch of this size can be used."""
+        pot = self.pot_life
+        if batch_ml is None or batch_ml <= pot.batch_ml:
+            return self._small_batch_min
+        return self._small_batch_min * float((pot.batch_ml / batch_ml) ** pot.batch_exponent)
+
+    @cached_property
+    def _small_batch_min(self) -> float:
+        pot = self.pot_life
+        return pot.minutes if self.air_c is None else pot.minutes * at_most(pot.by_temperature, self.air_c)
+
+
+def pot_life_use(pot: Pot, whole_ml: float | None, applying: Applying) -> PotLifeUse:
+    """Into how many equal mixes `whole_ml` is divided so that each is used up while it lives."""
     for mixes in range(1, MOST_MIXES + 1):
         batch_ml = None if whole_ml is None else whole_ml / mixes
-        life_min = pot_life_min(pot, batch_ml, air_c)
-        if use_min / mixes <= life_min:
+        life_min, use_min = pot.life_min(batch_ml), applying.in_use_min(mixes)
+        if use_min <= life_min:
             break
     return PotLifeUse(
-        material=material,
+        material=pot.material,
         life_min=tenth_down(life_min),
-        use_min=tenth_up(use_min / mixes),
+        use_min=tenth_up(use_min),
         batch_ml=None if batch_ml is None else tenth_up(batch_ml),
         mixes=mixes,
-        note=_note(pot, whole_ml, use_min, air_c, mixes),
+        note=_note(pot, whole_ml, applying.in_use_min(1), mixes),
     )
 
 
@@ -55,17 +81,15 @@ def tightest_use(uses: list[PotLifeUse]) -> PotLifeUse | None:
     return max(uses, key=lambda use: use.use_min / use.life_min if use.life_min else inf, default=None)
 
 
-def _note(
-    pot: PotLife, whole_ml: float | None, use_min: float, air_c: float | None, mixes: int
-) -> str | None:
+def _note(pot: Pot, whole_ml: float | None, at_once_min: float, mixes: int) -> str | None:
     notes = []
     if mixes > 1:
-        life_min = tenth_down(pot_life_min(pot, whole_ml, air_c))
+        life_min = tenth_down(pot.life_min(whole_ml))
         notes.append(
             f"Mixed at once it could be used for {life_min:g} min, and using it up may take "
-            f"{tenth_up(use_min):g} min: mix {mixes} times, each when the one before is used up."
+            f"{tenth_up(at_once_min):g} min: mix {mixes} times, each when the one before is used up."
         )
-    term = pot.by_temperature
+    term, air_c = pot.pot_life.by_temperature, pot.air_c
     if air_c is not None and not term.valid_from_c <= air_c <= term.valid_to_c:
         notes.append(
             f"{air_c:g} °C is outside {term.valid_from_c:g} to {term.valid_to_c:g} °C, where the pot life is "

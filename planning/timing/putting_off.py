@@ -115,8 +115,10 @@ def _closed_in_the_way(
 
 def _ready(course: Course, ends: Sequence[float], position: int) -> float:
     """When the works and waits before a stage are over."""
-    waits = [ends[before] + minutes for before, minutes in course.least_into[position]]
-    return max([ends[position - 1] if position else 0.0, *waits])
+    ready = ends[position - 1] if position else 0.0
+    for before, minutes in course.least_into[position]:
+        ready = max(ready, ends[before] + minutes)
+    return ready
 
 
 def _fitted(course: Course, position: int, ready: float, doors: Doors) -> tuple[float, float]:

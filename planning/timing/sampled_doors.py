@@ -1,13 +1,15 @@
 """Works of many sampled jobs fitted into opening hours at once; the model is that of `planning.timing.doors`.
 
-After the horizon the door is taken to be open for good, so that every job comes to an end.
+After the horizon the door is taken to be open for good, so that every job comes to an end. Open time is what
+a clock would show that runs only while the door is open.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left
 from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,92 +20,90 @@ from planning.timing.temporal import TOLERANCE_MIN
 Samples = NDArray[np.float64]
 
 
+class Fitted(NamedTuple):
+    """When works start and end, and until when the door that they end behind stays open."""
+
+    starts: Samples
+    ends: Samples
+    until: Samples
+
+
 @dataclass(frozen=True)
-class Spans:
-    """Spans in turn in which a work fits or not; the last one never ends."""
+class Rooms:
+    """Where works find room that begin in an opening: up to when, in open time, and in which opening else."""
 
-    opens: Samples
-    closes: Samples
-    longest: float
-
-    def first_start(self, starts: Samples, works: Samples) -> Samples:
-        """The first starts from `starts` on at which the works fit, one for each job."""
-        numbers = _places(self.closes, starts)
-        begun = np.maximum(starts, self.opens[numbers])
-        late = begun + works > self.closes[numbers] + TOLERANCE_MIN
-        while late.any():
-            numbers += late
-            begun = np.where(late, self.opens[numbers], begun)
-            late = begun + works > self.closes[numbers] + TOLERANCE_MIN
-        return begun
+    until: Samples
+    otherwise: NDArray[np.intp]
+    longest_min: float
 
 
 class SampledDoors:
     """Doors for arrays with one moment for each job."""
 
     def __init__(self, doors: Doors) -> None:
-        known = [number for number, opens in enumerate(doors.opens_min) if opens < doors.horizon_min]
-        opens = [*(doors.opens_min[number] for number in known), doors.horizon_min]
-        closes = [*(min(doors.closes_min[number], doors.horizon_min) for number in known), inf]
-        self._open_before = np.concatenate([[0.0], np.cumsum(np.subtract(closes[:-1], opens[:-1]))])
-        self._openings, self._closings = opens, closes
-        self._opens = np.array(opens)
-        self._once = _spans(opens, closes)
-        days = [number for number in known if doors.first[number] == number]
-        begun = [*self._open_before[days].tolist(), float(self._open_before[-1])]
-        self._days = _spans(begun, [*begun[1:], inf])
+        known = bisect_left(doors.opens_min, doors.horizon_min)
+        self._opens = np.array([*doors.opens_min[:known], doors.horizon_min])
+        self._closes = np.array([*doors.closes_min[:known], inf])
+        np.minimum(self._closes[:-1], doors.horizon_min, out=self._closes[:-1])
+        lengths = self._closes[:-1] - self._opens[:-1]
+        self._opened = np.concatenate([[0.0], np.cumsum(lengths)])
+        self._until = self._closes + TOLERANCE_MIN
+        self._once = self._rooms(np.arange(1, known + 2))
+        self._days = self._rooms(np.minimum(np.array([*doors.last[:known], known]) + 1, known))
 
-    def fit(self, starts: Samples, works: Samples, pauses: bool) -> tuple[Samples, Samples]:
-        """The first starts at which the works fit, and their ends.
+    def fit(self, starts: Samples, works: Samples, pauses: bool, until: Samples) -> Fitted:
+        """The first starts at which the works fit; from those that are given the door is open `until` then.
 
         A work that is longer than any time in which it could be done is begun when the door is open, and
         gone on with whenever it is open again. What asks for no work in any job begins by itself.
         """
-        if not works.any():
-            return starts, starts
         ends = starts + works
-        soonest = starts.min()
-        number = bisect_right(self._closings, soonest)
-        if soonest >= self._openings[number] and ends.max() <= self._closings[number]:
-            return starts, ends
-        spans = self._days if pauses else self._once
-        shortened = works if works.max() <= spans.longest else np.where(works > spans.longest, 0.0, works)
-        if pauses:
-            begun = self._at(spans.first_start(self._open_time(starts), shortened))
-            return begun, self.resumed(begun, works)
-        begun = spans.first_start(starts, shortened)
-        ends = begun + works
-        return begun, ends if shortened is works else np.where(
-            works > shortened, self.resumed(begun, works), ends
-        )
+        jobs = (ends > until).nonzero()[0]
+        if not len(jobs):
+            return Fitted(starts, ends, until)
+        if not works.any():
+            return Fitted(starts, starts, until)
+        starts, until = starts.copy(), until.copy()
+        starts[jobs], ends[jobs], until[jobs] = self._moved(starts[jobs], works[jobs], pauses)
+        return Fitted(starts, ends, until)
 
     def resumed(self, starts: Samples, works: Samples) -> Samples:
         """When works end that are laid down whenever the door closes."""
-        until = self._open_time(starts) + works
-        number = np.maximum(_places(self._open_before, until - TOLERANCE_MIN) - 1, 0)
-        ends: Samples = np.maximum(self._opens[number] + until - self._open_before[number], starts)
-        return ends
+        number = self._closes.searchsorted(starts, side="right")
+        begun = np.maximum(starts - self._opens[number], 0.0)
+        ends, _ = self._shown(self._opened[number] + begun + works)
+        return np.maximum(ends, starts)
 
-    def _open_time(self, moments: Samples) -> Samples:
-        """How long the door has been open, from the start of the job to these moments."""
-        number = _places(self._once.closes, moments)
-        opened: Samples = self._open_before[number] + np.maximum(moments - self._opens[number], 0.0)
-        return opened
+    def _moved(self, starts: Samples, works: Samples, pauses: bool) -> Fitted:
+        """The first starts at which the works fit, wherever they are."""
+        rooms = self._days if pauses else self._once
+        number = self._closes.searchsorted(starts, side="right")
+        opens = self._opens[number]
+        begun = np.maximum(starts, opens)
+        at = self._opened[number] + (begun - opens)
+        too_long = works > rooms.longest_min
+        none_too_long = not np.count_nonzero(too_long)
+        asked = works if none_too_long else np.where(too_long, 0.0, works)
+        late = at + asked > rooms.until[number]
+        while np.count_nonzero(late):
+            number = np.where(late, rooms.otherwise[number], number)
+            begun = np.where(late, self._opens[number], begun)
+            at = np.where(late, self._opened[number], at)
+            late = at + asked > rooms.until[number]
+        if none_too_long and not pauses:
+            return Fitted(begun, begun + works, self._until[number])
+        ends, last = self._shown(at + works)
+        if not pauses:
+            ends = np.where(too_long, ends, begun + works)
+        return Fitted(begun, np.maximum(ends, begun), self._until[last])
 
-    def _at(self, open_time: Samples) -> Samples:
-        """The last moments up to which the door has been open for so long."""
-        number = _places(self._open_before, open_time) - 1
-        moments: Samples = self._opens[number] + open_time - self._open_before[number]
-        return moments
+    def _shown(self, open_time: Samples) -> tuple[Samples, NDArray[np.intp]]:
+        """The first moments up to which the door has been open for so long, and the openings they lie in."""
+        number = np.maximum(self._opened.searchsorted(open_time - TOLERANCE_MIN, side="right") - 1, 0)
+        return self._opens[number] + open_time - self._opened[number], number
 
-
-def _places(edges: Samples, moments: Samples) -> NDArray[np.intp]:
-    """How many of the ascending edges are not after each moment; quick where moments lie near each other."""
-    low, high = edges.searchsorted([moments.min(), moments.max()], side="right").tolist()
-    places: NDArray[np.intp] = edges[low:high].searchsorted(moments, side="right") + low
-    return places
-
-
-def _spans(opens: list[float], closes: list[float]) -> Spans:
-    lengths = [closed - opened for opened, closed in zip(opens[:-1], closes[:-1], strict=True)]
-    return Spans(np.array(opens), np.array(closes), max(lengths, default=0.0))
+    def _rooms(self, otherwise: NDArray[np.intp]) -> Rooms:
+        """Rooms that last up to the opening `otherwise`; that after the horizon never ends."""
+        until = np.append(self._opened[otherwise[:-1]], inf)
+        longest_min = float((until - self._opened)[:-1].max(initial=0.0))
+        return Rooms(until + TOLERANCE_MIN, otherwise, longest_min)

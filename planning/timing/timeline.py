@@ -9,13 +9,14 @@ over.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from planning.rounding import tenth
 from planning.timing.course import Course, course_of
 from planning.timing.doors import Doors
-from planning.timing.earliest import earliest, latest
+from planning.timing.earliest import Ends, Starts, earliest, latest
 from planning.timing.model import TimedStage, Timeline, moment_at
 from planning.timing.putting_off import Earliest, put_off
 from planning.timing.start import Start, start_of
@@ -41,42 +42,33 @@ def scheduled(course: Course, start: Start, titles: Mapping[str, str] | None = N
     doors = start.doors
     named = {stage: stage for stage in course.order}
     starts, ends = earliest(course, doors)
-    finish = max([0.0, *(end + wait for end, wait in zip(ends, course.wait_min, strict=True))])
+    finish = max([0.0, *[ends[position] + wait for position, wait in course.last_waits]])
     last_starts = latest(course, finish, doors)
     elapsed_min = tenth(finish)
     return Timeline(
         start_at=start.at,
         finish_at=moment_at(start.at, start.zone, elapsed_min),
         elapsed_min=elapsed_min,
-        stages=tuple(
-            _timed(course, position, starts[position], last_starts[position], ends[position])
-            for position in range(len(course.order))
-        ),
+        stages=tuple(_timed(course, starts, last_starts, ends)),
         zone=start.zone,
         closed=_closed(doors, finish) if doors else (),
         put_off=tuple(put_off(Earliest(course, starts, ends, start, titles or named))),
     )
 
 
-def _timed(
-    course: Course, position: int, earliest_min: float, latest_min: float, end_min: float
-) -> TimedStage:
-    start, last_start, work_end = tenth(earliest_min), tenth(latest_min), tenth(end_min)
-    return TimedStage(
-        position=position + 1,
-        stage=course.order[position],
-        earliest_start_min=start,
-        latest_start_min=last_start,
-        slack_min=tenth(last_start - start),
-        work_end_min=work_end,
-        ready_min=tenth(end_min + course.wait_min[position]),
-        critical=last_start == start,
-    )
+def _timed(course: Course, starts: Starts, last_starts: Starts, ends: Ends) -> Iterator[TimedStage]:
+    figures = zip(course.order, starts, last_starts, ends, course.wait_min, strict=True)
+    for position, (stage, earliest_min, latest_min, end_min, wait_min) in enumerate(figures, start=1):
+        start, last_start, work_end = tenth(earliest_min), tenth(latest_min), tenth(end_min)
+        critical = last_start == start
+        slack = 0.0 if critical else tenth(last_start - start)
+        ready = tenth(end_min + wait_min) if wait_min else work_end
+        yield TimedStage(position, stage, start, last_start, slack, work_end, ready, critical)
 
 
 def _closed(doors: Doors, finish_min: float) -> tuple[tuple[float, float], ...]:
     """The closed times between the start and the finish of a job, in tenths of a minute."""
-    closes = (0.0, *doors.closes_min)
+    closes = (0.0, *doors.closes_min)[: bisect_left(doors.closes_min, finish_min) + 1]
     return tuple(
         (tenth(closed), tenth(opens))
         for closed, opens in zip(closes, doors.opens_min, strict=False)

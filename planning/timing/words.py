@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from functools import cached_property
 from math import ceil, floor
 from zoneinfo import ZoneInfo
 
@@ -49,7 +50,7 @@ class Clock:
         """The moment, cut off to whole minutes."""
         at = moment_at(self.start_at, self.zone, minute)
         assert at is not None
-        return at.replace(second=0, microsecond=0)
+        return at.replace(second=0, microsecond=0) if at.second or at.microsecond else at
 
     def from_(self, minute: float) -> datetime:
         """The first whole minute of the clock that is not before a moment."""
@@ -61,19 +62,24 @@ class Clock:
 
     def told(self, at: datetime) -> str:
         """`10:22`, or `08:10 on Wed 3 Mar` where it is not the day of the start."""
-        return f"{at:%H:%M}" if self.is_first_day(at) else f"{at:%H:%M} on {day_in_words(at)}"
+        return _hour(at) if at.date() == self.first_day else f"{_hour(at)} on {day_in_words(at)}"
 
     def told_span(self, first: datetime, last: datetime, joint: str = " to ") -> str:
         """Two moments, each with its day where they lie on two, else with one day or none."""
         if first.date() == last.date():
-            return f"{first:%H:%M}{joint}{self.told(last)}"
-        return f"{first:%H:%M} on {day_in_words(first)}{joint}{last:%H:%M} on {day_in_words(last)}"
+            return f"{_hour(first)}{joint}{self.told(last)}"
+        return f"{_hour(first)} on {day_in_words(first)}{joint}{_hour(last)} on {day_in_words(last)}"
 
-    def is_first_day(self, at: datetime) -> bool:
-        """Whether a moment lies on the day on which the job starts."""
-        return at.date() == self.at(0.0).date()
+    @cached_property
+    def first_day(self) -> date:
+        """The day on which the job starts."""
+        return self.at(0.0).date()
 
-    @property
+    @cached_property
     def _into_min(self) -> float:
         """How far the start lies into its minute."""
         return (self.start_at.second + self.start_at.microsecond / 1e6) / 60
+
+
+def _hour(at: datetime) -> str:
+    return f"{at.hour:02}:{at.minute:02}"

@@ -29,6 +29,9 @@ def unused(pack: Pack, cautions_of_tests: Collection[str] = ()) -> Iterator[Find
     warned |= {caution for each in pack.jurisdictions.values() for caution in each.cautions}
     used = {material for stage in stages for material in stage.materials}
     used.update(each.alternative for each in pack.materials.values() if each.alternative)
+    words = {word for rule in rules for word in rule.settings.values()}
+    words |= {word for stage in stages for word in stage.parameters.values()}
+    used.update(each.id for each in pack.materials.values() if each.called in words)
     yield from _without_user(pack, "R204", derived, concluded, "no rule concludes the fact")
     yield from _without_user(pack, "R205", derived, read, "no rule reads the fact")
     yield from _without_user(pack, "R206", pack.stages, required, "no rule requires the stage")

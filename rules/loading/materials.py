@@ -34,7 +34,7 @@ _FIGURES = {
 }
 _MAY_HAVE = {
     _Kind.COATING: (),
-    _Kind.CLEANER: (),
+    _Kind.CLEANER: ("called",),
     _Kind.FILLER: ("voc_g_per_l",),
     _Kind.CONSUMABLE: ("use_ml_per_m2", "voc_g_per_l", "lasts_cm2", "graded"),
 }
@@ -99,6 +99,7 @@ def material_of(entry: Entry, known: Known, report: Report) -> Material:
         lasts_cm2=figure("lasts_cm2", at_least=1),
         graded=bool(row.boolean("graded")),
         losses=losses_of(row, report),
+        called=row.text("called") if "called" in row else None,
         place=entry.place,
     )
 

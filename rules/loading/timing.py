@@ -16,13 +16,16 @@ def work_of(node: Node | None, known: Known, report: Report) -> Work:
     """Hands-on time; none where there is no node, which is reported elsewhere."""
     if node is None:
         return Work(0.0)
-    row = Row(node, "'work'", report, ("fixed_min",), ("per_m2_min", "per_dm_min", "spread", "harder"))
+    terms = ("per_m2_min", "per_dm_min", "applying_min", "spread", "harder")
+    row = Row(node, "'work'", report, ("fixed_min",), terms)
+    fixed_min = row.number("fixed_min", at_least=0)
     return Work(
-        fixed_min=row.number("fixed_min", at_least=0),
+        fixed_min=fixed_min,
         per_m2_min=row.number("per_m2_min", Work.per_m2_min, at_least=0),
         per_dm_min=row.number("per_dm_min", Work.per_dm_min, at_least=0),
         spread=row.number("spread", Work.spread, at_least=0, at_most=2),
         harder=harder_of(row, known, report),
+        applying_min=row.number("applying_min", Work.applying_min, at_least=0, at_most=fixed_min),
     )
 
 

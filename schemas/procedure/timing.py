@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
 
 from planning.timing.model import FinishBy, PutOff, TimedStage, Timeline, Totals
@@ -107,7 +106,9 @@ def timeline_document(timeline: Timeline) -> Document:
 
 
 def _timed(stage: TimedStage, timeline: Timeline) -> Document:
-    timed = {name: tenth(value) if name.endswith("_min") else value for name, value in asdict(stage).items()}
+    timed = {
+        name: tenth(value) if name.endswith("_min") else value for name, value in stage._asdict().items()
+    }
     earliest, latest = timeline.moment(stage.earliest_start_min), timeline.moment(stage.latest_start_min)
     return {**timed, "earliest_start_at": moment_text(earliest), "latest_start_at": moment_text(latest)}
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from planning_examples import make_stage
 
 from planning.job import Job
+from planning.materials.areas import cover_of, covered_m2
 from planning.materials.needs import material_needs
-from planning.stages import planned, sized
+from planning.materials.usages import usages_of
 from rules.amounts import FIGURES, Amount, Loss, Shape
 from rules.pack import Component, Material
 
@@ -52,9 +53,11 @@ def amount(material, shape, grade=None, **figures):
 
 def needs_of(*stages, job=CRACK, materials=MATERIALS):
     """The needs of stages of the catalogue, by material."""
-    done = [planned(sized(stage, stage.parameters, job), 1, (), ()) for stage in stages]
-    found = material_needs(done, {stage.id: stage for stage in stages}, materials, job)
-    return {need.material: need for need in found}
+    catalogue = {stage.id: stage for stage in stages}
+    parameters = {stage.id: stage.parameters for stage in stages}
+    areas_m2 = {name: covered_m2(cover_of(parameters[name]), job.spot, job.area_m2) for name in catalogue}
+    usages = usages_of(catalogue, parameters, materials)
+    return {need.material: need for need in material_needs(usages, areas_m2, job.spot)}
 
 
 def fill(name="fill", **figures):

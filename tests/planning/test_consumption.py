@@ -5,13 +5,12 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from material_examples import needs_of as needs_by_material
 from planning_examples import make_stage
 
 from planning.job import Job
 from planning.materials.coating import coating_ml
 from planning.materials.model import MaterialNeed
-from planning.materials.needs import material_needs
-from planning.stages import planned, sized
 from rules.pack import Material
 
 PRIMER = Material(
@@ -31,9 +30,7 @@ def stage_with(name, materials, parameters=None):
 
 
 def needs_of(*stages, area_m2=1.0):
-    job = Job(area_m2=area_m2)
-    done = [planned(sized(stage, stage.parameters, Job()), 1, (), ()) for stage in stages]
-    return material_needs(done, {stage.id: stage for stage in stages}, MATERIALS, job)
+    return tuple(needs_by_material(*stages, job=Job(area_m2=area_m2), materials=MATERIALS).values())
 
 
 def test_coating_from_area_film_solids_and_transfer():

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from voc_examples import category, coating, component, jurisdiction, need_of, pack_of
 
+from planning.emissions.assessing import assessed
 from planning.emissions.voc import emissions
 from rules.jurisdictions import CoatingRole
 
@@ -36,7 +37,8 @@ PACK = pack_of((PRIMER, CLEANER, FILLER, TAPE), HERE)
 
 
 def set_free(*needs, stages=(), jurisdiction=None, pack=PACK):
-    return emissions(needs, stages, pack, jurisdiction)
+    held = assessed(pack, jurisdiction, tuple(need.material for need in needs), stages)
+    return emissions(needs, held, jurisdiction)
 
 
 def test_both_conventions_and_grams_of_each_mix_and_the_sums():

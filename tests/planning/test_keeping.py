@@ -12,9 +12,9 @@ from planning_examples import acyclic_catalogues, make_pack, make_stage, make_su
 
 from planning.arranging import arranged
 from planning.job import job_of
+from planning.timing.earliest import earliest
 from planning.timing.keeping import why_not_kept
 from planning.timing.temporal import InconsistentWindows
-from planning.timing.timeline import timeline
 from rules.conditions import All, Value, Within
 from rules.decider import Decider
 from rules.engines.reference import ReferenceEngine
@@ -110,11 +110,8 @@ def is_missed(pack: Pack, facts: Mapping[str, Value]) -> bool:
 
 def is_missed_on(pack: Pack, facts: Mapping[str, Value], properties: Mapping[str, Value]) -> bool:
     decision = Decider(pack, ReferenceEngine(pack)).decide({**facts, **properties})
-    plan = arranged(pack, decision.stages, decision.settings, properties, job_of(facts))
-    work_min = {name: size.work_min.p50 for name, size in plan.sizes.items()}
-    wait_min = {name: size.wait_min for name, size in plan.sizes.items()}
     try:
-        timeline(list(plan.sizes), work_min, wait_min, plan.lags, None)
+        earliest(arranged(pack, decision, properties, job_of(facts)).course)
     except InconsistentWindows:
         return True
     return False

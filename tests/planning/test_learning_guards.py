@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from bench.shops import KINDS, Kind, held
 from planning.learning.guards import MOST_TIMES, far_off, impossible
 from planning.learning.model import Reason, Spell
+from planning.learning.posterior import sums_of
 
 OBSERVED = st.lists(st.floats(-3, 3), max_size=30)
 
@@ -72,6 +73,25 @@ def test_a_gross_error_among_ordinary_jobs_is_always_seen(observed: list[float],
 def test_one_slow_job_is_doubted_and_two_alike_are_believed() -> None:
     assert far_off([log(5)], 0.3) == (True,)
     assert far_off([log(5), log(5.2)], 0.3) == (False, False)
+
+
+def test_a_slow_job_is_believed_where_reports_that_are_gone_bear_it_out() -> None:
+    assert far_off([log(5)], 0.3, sums_of([log(4.8), log(5.2), log(5)])) == (False,)
+    assert far_off([log(5)], 0.3, sums_of([0.1, -0.1, 0.0])) == (True,)
+
+
+@given(st.lists(st.floats(-0.3, 0.3), min_size=8, max_size=20), st.sampled_from((-2.9, 2.9)))
+def test_a_gross_error_is_seen_beside_ordinary_jobs_that_are_gone(gone: list[float], error: float) -> None:
+    assert far_off([0.1, error], 0.3, sums_of(gone)) == (False, True)
+
+
+@given(st.integers(20, 2000), st.floats(-1, 1), st.floats(0.0, 1.2))
+def test_the_spread_of_what_is_gone_is_the_one_it_had(count: int, mean: float, deviation: float) -> None:
+    """Far off is what is four of its spreads away, whatever the catalogue expects."""
+    gone = sums_of([mean + deviation, mean - deviation] * count)
+    limit = max(4 * deviation, log(3))
+    assert far_off([mean + 0.8 * limit], 0.0, gone) == (False,)
+    assert far_off([mean + 1.25 * limit], 0.0, gone) == (True,)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.about)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi, sqrt
 
 import numpy as np
@@ -10,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from material_examples import CRACK, amount
 
-from planning.materials.areas import Spot, covered_m2, spot_of
+from planning.job import Spot
+from planning.materials.areas import cover_of, covered_m2
 from planning.materials.grooves import (
     dish_mm3,
     overfill_mm3,
@@ -89,13 +91,13 @@ def test_a_longer_or_deeper_or_further_damage_never_takes_less(shape, length_mm,
 
 def test_a_bead_is_section_times_length():
     bead = amount("adhesive", "bead", section_mm2=20.0, fixed_mm=50.0, along_pct=100.0)
-    assert take(bead, "bond", spot_of(CRACK), {}).volume_ml == pytest.approx(20 * 130 / 1000)
+    assert take(bead, "bond", CRACK.spot, {}).volume_ml == pytest.approx(20 * 130 / 1000)
 
 
 def test_a_groove_is_cut_to_a_share_of_the_depth():
     shape = amount("filler", "v_groove", angle_deg=90.0)
-    assert take(shape, "fill", spot_of(CRACK), {}).volume_ml == pytest.approx(9 * 80 / 1000)
-    assert take(shape, "fill", spot_of(CRACK), {"depth_pct": 50.0}).volume_ml == pytest.approx(0.18)
+    assert take(shape, "fill", CRACK.spot, {}).volume_ml == pytest.approx(9 * 80 / 1000)
+    assert take(shape, "fill", CRACK.spot, {"depth_pct": 50.0}).volume_ml == pytest.approx(0.18)
 
 
 def test_a_shallow_hollow_is_reckoned_with_the_least_depth():
@@ -106,7 +108,7 @@ def test_a_shallow_hollow_is_reckoned_with_the_least_depth():
 
 def test_rod_has_the_volume_of_the_groove():
     shape = amount("rod", "v_groove", angle_deg=60.0, beyond_mm=10.0, proud_mm=1.0, rod_mm=3.0)
-    (rod,) = take(shape, "weld", spot_of(CRACK), {}).strips
+    (rod,) = take(shape, "weld", CRACK.spot, {}).strips
     section_mm2 = 9 / sqrt(3) + 2 * 3 / sqrt(3)
     assert rod.length_mm == pytest.approx(section_mm2 * 100 / (pi * 9 / 4), abs=1)
     assert (rod.count, rod.width_mm, rod.stage) == (1, None, "weld")
@@ -114,7 +116,7 @@ def test_rod_has_the_volume_of_the_groove():
 
 def test_strips_are_as_long_as_the_break_and_the_overlap_at_both_ends():
     shape = amount("mesh", "strip", beyond_mm=40.0, across_mm=25.0, layers=1.0, larger_each_mm=20.0)
-    twice = spot_of(CRACK.__class__(**{**vars(CRACK), "damage_count": 2.0}))
+    twice = replace(CRACK, damage_count=2.0).spot
     (strip,) = take(shape, "bed", twice, {}).strips
     assert (strip.count, strip.length_mm, strip.width_mm) == (2, 160, 50)
     layers = take(shape, "bed", twice, {"layers": 3.0}).strips
@@ -123,16 +125,17 @@ def test_strips_are_as_long_as_the_break_and_the_overlap_at_both_ends():
 
 def test_a_damage_is_no_wider_than_long():
     job = CRACK.__class__(damage_length_mm=10.0, damage_width_mm=50.0)
-    assert (spot_of(job).width_mm, spot_of(job).count, spot_of(job).depth_mm) == (10, 1, 0)
+    assert (job.spot.width_mm, job.spot.count, job.spot.depth_mm) == (10, 1, 0)
 
 
-REPAIR = {"covers": "repair", "around_mm": 80.0}
+REPAIR = cover_of({"covers": "repair", "around_mm": 80.0})
+PART, TRIAL = cover_of({}), cover_of({"covers": "trial"})
 
 
 def test_spot_work_covers_the_repair_and_its_margin():
     area_mm2 = 2 * 80 * 80 + pi * 80 * 80
-    assert covered_m2(REPAIR, spot_of(CRACK), 1.0) == pytest.approx(area_mm2 / 1e6)
-    assert covered_m2({}, spot_of(CRACK), 1.0) == covered_m2({"covers": "part"}, spot_of(CRACK), 1.0) == 1
+    assert covered_m2(REPAIR, CRACK.spot, 1.0) == pytest.approx(area_mm2 / 1e6)
+    assert covered_m2(PART, CRACK.spot, 1.0) == covered_m2(cover_of({"covers": "part"}), CRACK.spot, 1.0) == 1
 
 
 @given(st.floats(1, 3000), sizes, st.integers(1, 50), st.floats(0.01, 10))
@@ -145,10 +148,10 @@ def test_spot_work_never_covers_more_than_the_part(length_mm, width_mm, count, p
 
 
 def test_a_trial_covers_nothing_that_counts():
-    assert covered_m2({"covers": "trial"}, spot_of(CRACK), 1.0) == 0
-    assert covered_m2({"covers": "trial"}, Spot(0.0, 0.0, 0.0, 1.0), None) == 0
+    assert covered_m2(TRIAL, CRACK.spot, 1.0) == 0
+    assert covered_m2(TRIAL, Spot(0.0, 0.0, 0.0, 1.0), None) == 0
 
 
 def test_damage_without_a_length_may_be_anywhere():
     assert covered_m2(REPAIR, Spot(0.0, 0.0, 0.0, 1.0), 1.3) == 1.3
-    assert covered_m2({}, spot_of(CRACK), None) is None
+    assert covered_m2(PART, CRACK.spot, None) is None

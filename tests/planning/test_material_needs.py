@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from material_examples import CRACK, MATERIALS, amount, fill, needs_of, spray
 from planning_examples import make_stage
 
-from planning.materials.areas import spot_of
 from planning.materials.model import Package, Pieces
 from planning.materials.pick_list import pick_list
 from planning.materials.shapes import take
@@ -21,7 +20,7 @@ SOFTEN = make_stage("soften", materials=("additive",))
 
 def test_filler_is_what_fills_and_what_is_lost():
     need = needs_of(fill())["filler"]
-    filled = take(fill().amounts[0], "fill", spot_of(CRACK), {}).volume_ml
+    filled = take(fill().amounts[0], "fill", CRACK.spot, {}).volume_ml
     assert need.applied_ml == Decimal(str(filled)).quantize(Decimal("0.1"), ROUND_CEILING)
     assert [(each.what, each.source) for each in need.lost] == [
         ("left in the mixer", "invented for a test"),

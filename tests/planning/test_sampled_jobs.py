@@ -29,8 +29,8 @@ def jobs_of(course, works, doors=None, back=None):
     return sampled_jobs(course, works, [back] * len(course.most), SampledDoors(doors) if doors else None)
 
 
-@settings(max_examples=200)
-@given(courses(), shops())
+@settings(max_examples=300)
+@given(courses(), shops() | st.none())
 def test_jobs_of_certain_work_keep_to_the_schedule_of_one_job(course, doors):
     try:
         _, ends = earliest(course, doors)
@@ -41,6 +41,37 @@ def test_jobs_of_certain_work_keep_to_the_schedule_of_one_job(course, doors):
     found = jobs_of(course, certain(course, 3), doors)
     assert found.elapsed_min == pytest.approx([finish] * 3, abs=1e-4)
     assert found.all_kept_probability() == 1.0
+
+
+TEN = dict.fromkeys(["wash", "sand", "mask", "prime", "paint"], 10.0)
+
+
+@pytest.mark.parametrize(
+    ("order", "lags", "finish"),
+    [
+        # Primer that is put off, since paint waits for the wash, is the last to be dry.
+        (["wash", "prime", "paint"], [Lag("wash", "paint", 100), Lag("prime", "paint", 0, 20)], 190),
+        # Masking is put off for primer that is put off, so that it is the last to be dry.
+        (
+            ["wash", "mask", "sand", "prime", "paint"],
+            [Lag("wash", "paint", 100), Lag("mask", "prime", 0, 30), Lag("sand", "paint", 0, 30)],
+            150,
+        ),
+    ],
+)
+def test_what_is_put_off_delays_what_waits_for_it(order, lags, finish):
+    wait = dict.fromkeys(order, 0.0) | {order[1]: 100.0}
+    course = course_of(order, TEN, wait, lags)
+    _, ends = earliest(course)
+    assert ends[1] + 100 == finish > ends[-1]
+    assert jobs_of(course, certain(course)).elapsed_min == pytest.approx([finish])
+
+
+def test_a_window_without_room_for_what_is_done_again_is_missed_with_the_one_inside_it():
+    lags = [Lag("sand", "prime", 0, 5), Lag("wash", "paint", 0, 35)]
+    course = course_of(["wash", "sand", "mask", "prime", "paint"], TEN, dict.fromkeys(TEN, 0.0), lags)
+    found = jobs_of(course, certain(course), back=1)
+    assert [missed.tolist() for missed in found.missed] == [[True], [True]]
 
 
 @settings(max_examples=60)

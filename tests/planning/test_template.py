@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from planning.costs.model import Rates
 from planning.learning.model import Learned
 from planning.model import Procedure, Terms
+from planning.pace import _pace
 from planning.procedure import plan
 from planning.template import _template
 from planning.timing.calendar import Calendar, Hours
@@ -80,7 +81,7 @@ def test_what_is_remembered_changes_no_answer(material, one, other, told, learne
         assert repr(procedure_of(PACK, material, each, told, learned)) == repr(found)
 
 
-def test_jobs_of_one_decision_share_their_template():
+def test_jobs_of_one_decision_share_their_template_and_in_one_air_their_pace():
     forget()
     given_facts = {
         "damage_type": "crack",
@@ -90,7 +91,7 @@ def test_jobs_of_one_decision_share_their_template():
     }
     for area_m2 in (0.9, 1.1):
         procedure_of(PACK, "ABS", given_facts | {"area_m2": area_m2}, Terms(), {})
-    assert _template.cache_info().currsize == 1
-    assert _template.cache_info().hits == 1
-    procedure_of(PACK, "ABS", given_facts | {"air_temperature_c": 12.0}, Terms(), {})
-    assert _template.cache_info().currsize == 2
+    assert (_template.cache_info().currsize, _template.cache_info().hits) == (1, 1)
+    assert (_pace.cache_info().currsize, _pace.cache_info().hits) == (1, 1)
+    procedure_of(PACK, "ABS", given_facts | {"air_temperature_c": 21.0}, Terms(), {})
+    assert (_template.cache_info().currsize, _pace.cache_info().currsize) == (1, 2)

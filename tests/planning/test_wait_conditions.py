@@ -85,7 +85,7 @@ def test_a_bake_above_the_limit_is_planned_told_and_waited_for_at_the_limit():
         parameters={"temperature_c": 60.0},
     )
     size = sized(stage, stage.parameters, Job(), Conditions(20.0, heat_limit_c=50.0))
-    answer = planned(size, 1, (), ())
+    answer = planned(size, 1)
     assert answer.instructions == ("Bake at 50 °C.",)
     assert answer.parameters["temperature_c"] == answer.bake.temperature_c == 50
     assert answer.bake.heat_up_min == 7.5

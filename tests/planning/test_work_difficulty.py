@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning_examples import facts_with, make_decision, make_pack, make_stage, make_substrate
 
-from planning.assumptions import bearing
+from planning.assumptions import bearing, idle_facts
 from planning.job import Job, job_of
 from planning.model import Terms
 from planning.procedure import plan
@@ -123,4 +123,4 @@ def test_an_assumption_is_told_where_a_stage_is_the_harder_for_it():
 
 def test_without_stages_nothing_of_the_work_is_assumed():
     pack = make_pack([make_stage("grind", work=WORK)])
-    assert bearing(pack, assumed("contour", "at_edge", "through"), ()) == assumed("through")
+    assert bearing(assumed("contour", "at_edge", "through"), idle_facts(pack, ())) == assumed("through")

@@ -107,9 +107,9 @@ def test_80_percent_of_a_sum_is_less_than_the_sum_of_80_percents(medians_min):
 
 def test_what_was_learned_moves_the_median_and_lengthens_the_tails():
     learned = Learned(factor=1.5, spread=0.2, degrees=4.0, jobs=3)
-    found = work_time(WORK, {}, Job(area_m2=2), learned)
+    found = work_time(13.0, 0.25, learned)
     assert found == WorkTime(19.5, 0.2, 4.0, 3)
-    assert work_time(WORK, {}, Job(area_m2=2)) == WorkTime(13.0, 0.25)
+    assert work_time(13.0, 0.25) == WorkTime(13.0, 0.25)
     assert found.quantiles().p80 == pytest.approx(19.5 * exp(0.2 * 0.9410), abs=0.05)
     assert found.quantiles().p95 == pytest.approx(19.5 * exp(0.2 * 2.1318), abs=0.05)
 

@@ -16,7 +16,7 @@ from planning_examples import (
 
 from planning.job import Job
 from planning.model import Procedure, Terms
-from planning.place.air import Air, brought
+from planning.place.air import Air, brought, measured
 from planning.place.dew_point import dew_point_c, relative_humidity_pct, saturation_hpa
 from planning.place.model import Hold, Measure, PlaceReport
 from planning.place.report import place_report
@@ -42,7 +42,7 @@ def job(air_c: float = 20.0, surface_c: float = 20.0, humidity_pct: float = 50.0
 
 
 def report(where: Job, *order: str) -> PlaceReport:
-    found = place_report(where, order or ("wash", "prime", "coat"), STAGES, MATERIALS)
+    found = place_report(measured(where), order or ("wash", "prime", "coat"), STAGES, MATERIALS)
     assert found is not None
     return found
 
@@ -188,8 +188,8 @@ def test_air_keeps_its_moisture_when_it_is_warmed(air_c, humidity_pct, to_c):
 
 
 def test_nothing_is_said_where_nothing_is_applied_or_known():
-    assert place_report(job(), ["wash"], STAGES, MATERIALS) is None
-    assert place_report(Job(), ["prime"], STAGES, MATERIALS) is None
+    assert place_report(measured(job()), ["wash"], STAGES, MATERIALS) is None
+    assert place_report(measured(Job()), ["prime"], STAGES, MATERIALS) is None
     assert report(Job(air_temperature_c=20.0, relative_humidity_pct=60.0)).surface_margin_k is None
 
 

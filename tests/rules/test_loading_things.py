@@ -205,3 +205,31 @@ def test_a_bake_needs_a_temperature_and_then_has_its_rates():
     assert load_files([files]).stages["adhesion-promoter"].wait.heat == Heat(4.0, None, 40.0)
     files = {**files, STAGES: files[STAGES].replace("{up_k_per_min: 4, handling_c: 40}", "{}")}
     assert codes(files) == ["R108"]
+
+
+def test_applying_is_a_part_of_the_fixed_work():
+    words = "work: {fixed_min: 5, per_m2_min: 4}"
+    files = changed(STAGES, words, "work: {fixed_min: 5, applying_min: 2, per_m2_min: 4}")
+    assert load_files([files]).stages["solvent-clean"].work.applying_min == 2
+    assert load_files([SMALL]).stages["solvent-clean"].work.applying_min == 0
+    (found,) = check_files([changed(STAGES, words, "work: {fixed_min: 5, applying_min: 6}")]).findings
+    assert (found.code, found.message) == ("R106", "'applying_min' is 6; write a number from 0 to 5")
+
+
+MILD = (
+    "materials:\n  - {id: mild, title: Mild cleaner, called: a mild cleaner, kind: cleaner,"
+    " use_ml_per_m2: 50, voc_g_per_l: 390, source: invented}\n"
+)
+
+
+@pytest.mark.parametrize(("said", "code"), [("a mild cleaner", None), ("another cleaner", "R208")])
+def test_a_cleaner_that_a_parameter_calls_for_is_used(said: str, code: str | None):
+    files = changed(STAGES, "      - Wipe one way.", "      - Wipe with {cleaner}.")
+    used = f"parameters: {{cleaner: {said}}}\n    materials: [solvent-cleaner]"
+    files = {**files, STAGES: files[STAGES].replace("materials: [solvent-cleaner]", used), "mild.yaml": MILD}
+    assert codes(files) == ([code] if code else [])
+
+
+def test_only_a_cleaner_is_called_for():
+    files = changed("materials.yaml", "    film_um: 40\n", "    film_um: 40\n    called: a primer\n")
+    assert codes(files) == ["R101"]

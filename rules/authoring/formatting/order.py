@@ -51,7 +51,7 @@ _HUMIDITY = _row("at_pct valid_pct")
 _STAGE = _row(
     "id title phase after resource labour instructions work may_pause wait window parameters from_substrate"
     " materials amounts check cautions brings source",
-    work=_row("fixed_min per_m2_min per_dm_min spread harder"),
+    work=_row("fixed_min applying_min per_m2_min per_dm_min spread harder"),
     wait=_row(
         "minutes at_c kinetics activation_kj_per_mol times_per_10_k valid_c film humidity heat",
         film=_FILM,
@@ -67,9 +67,9 @@ _STAGE = _row(
 )
 _CAUTION = _row("id title signal hazard protect first_measure defer ghs source")
 _MATERIAL = _row(
-    "id title kind coating_role film_um volume_solids_pct transfer_efficiency_pct use_ml_per_m2 lasts_cm2"
-    " graded voc_g_per_l density_g_per_ml mix packages_ml losses alternative application drying pot_life"
-    " source",
+    "id title called kind coating_role film_um volume_solids_pct transfer_efficiency_pct use_ml_per_m2"
+    " lasts_cm2 graded voc_g_per_l density_g_per_ml mix packages_ml losses alternative application drying"
+    " pot_life source",
     mix=ListOf(
         _row(
             "id title parts density_g_per_ml voc_g_per_l role water_pct exempt_pct exempt_density_g_per_ml"
