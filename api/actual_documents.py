@@ -17,6 +17,7 @@ from schemas.actuals_answer import STATES, TOLD
 from schemas.figures import moment, plain
 from schemas.procedure.document import pack_named
 from storage.actual_records import Estimate, KeptActual, Report
+from storage.estimates import learned_from
 from storage.store import Store
 
 Document = dict[str, Any]
@@ -61,7 +62,7 @@ def actual_document(actual: KeptActual) -> Document:
 def estimates_document(store: Store, shop: str, pack: Pack) -> Document:
     """Every estimate of a shop that its reports or its admin touched, by the catalogue of `pack`."""
     found = store.estimates.of_shop(shop)
-    learned = store.estimates.learned(shop, spreads_of(pack))
+    learned = learned_from(found, spreads_of(pack))
     aside = store.estimates.set_aside(shop)
     items = [
         _estimate(pack, each, learned.get(stage), aside.get(stage, 0))
@@ -73,11 +74,11 @@ def estimates_document(store: Store, shop: str, pack: Pack) -> Document:
 
 
 def estimate_document(store: Store, shop: str, pack: Pack, stage: str) -> Document:
-    """The estimate of one stage."""
-    found = store.estimates.of_shop(shop).get(stage, Estimate(stage))
-    learned = store.estimates.learned(shop, spreads_of(pack)).get(stage)
-    aside = store.estimates.set_aside(shop).get(stage, 0)
-    return {"pack": pack_named(pack), **_estimate(pack, found, learned, aside)}
+    """The estimate of one stage; those of the others are read too, as the speed of the shop is in it."""
+    found = store.estimates.of_shop(shop)
+    learned = learned_from(found, spreads_of(pack)).get(stage)
+    aside = store.estimates.set_aside(shop, stage).get(stage, 0)
+    return {"pack": pack_named(pack), **_estimate(pack, found.get(stage, Estimate(stage)), learned, aside)}
 
 
 def spreads_of(pack: Pack) -> dict[str, float]:

@@ -10,22 +10,24 @@ from api.actual_documents import actual_document
 from api.answers import answer
 from api.keys.scopes import LINE_ITEMS
 from api.nouns import ETAG, Noun
+from api.pages import LINK, page_answer
 from api.problem_types import (
     BODY_REFUSED,
     BODY_TOO_LARGE,
     MALFORMED_JSON,
     MEDIA_TYPE_UNSUPPORTED,
     PROCEDURE_UNKNOWN,
+    QUERY_REFUSED,
     STORE_UNAVAILABLE,
 )
 from api.problems import refused
 from api.procedures import ID, kept_procedure
 from api.shops import current_shop
-from api.snapshot import current
+from api.snapshot import store_in_use
 from schemas.actuals import ACTUALS, ActualsRequest, Body, faults_of_stages, predicted, spell_of
 from schemas.actuals_answer import ActualsAnswer, ActualsTaken
+from schemas.queries import ActualsQuery
 from storage.actual_records import Report
-from storage.records import KeptProcedure
 
 actuals = Noun("actuals", __name__, url_prefix="/v1/procedures", scope=LINE_ITEMS, description=__doc__)
 
@@ -49,7 +51,7 @@ def report_actuals(body: Body, procedure_id: str) -> Response:
     A report that can't be right is kept, and set aside with its reason. The very same report again changes
     nothing; another one on the same stage takes the place of the one before.
     """
-    procedure, shop, store = kept_procedure(procedure_id), current_shop(), current().store
+    procedure, shop, store = kept_procedure(procedure_id), current_shop(), store_in_use()
     stages = {stage["stage"]: stage for stage in procedure.document["stages"]}
     faults = faults_of_stages(body, list(stages))
     if faults:
@@ -60,13 +62,20 @@ def report_actuals(body: Body, procedure_id: str) -> Response:
 
 
 @actuals.at("/<procedure_id>/actuals", parameters=[ID])
-@actuals.gives(200, ActualsAnswer, "Every report on the procedure.", headers=ETAG)
-@actuals.refuses(PROCEDURE_UNKNOWN, STORE_UNAVAILABLE)
-def read_actuals(procedure_id: str) -> Response:
+@actuals.asks(ActualsQuery)
+@actuals.gives(200, ActualsAnswer, "Reports on the procedure, in the order they came.", headers=ETAG | LINK)
+@actuals.refuses(PROCEDURE_UNKNOWN, QUERY_REFUSED, STORE_UNAVAILABLE)
+def read_actuals(query: dict[str, Any], procedure_id: str) -> Response:
     """Read what was reported on a procedure, and what has become of it."""
-    procedure: KeptProcedure = kept_procedure(procedure_id)
-    found = current().store.actuals.of_procedure(current_shop(), procedure.id)
-    return answer({"procedure": procedure.id, "items": [actual_document(each) for each in found]})
+    procedure, shop = kept_procedure(procedure_id), current_shop()
+    return page_answer(
+        "actuals.read_actuals",
+        query,
+        lambda limit, cursor: store_in_use().actuals.of_procedure(shop, procedure.id, limit, cursor),
+        actual_document,
+        {"procedure": procedure.id},
+        procedure_id=procedure.id,
+    )
 
 
 def _report(entry: Body, stages: dict[str, Any]) -> Report:

@@ -10,7 +10,7 @@ from rules.materials.identification.model import BenchTest
 from rules.materials.identification.reading import tables_where_given
 from rules.pack import Pack
 from rules.vocabulary import Fact, Kind
-from rules.wording import condition_in_words
+from rules.wording import condition_in_words, value_in_words
 from schemas.figures import plain
 from schemas.line_item.body import ENVELOPE, SECTIONS
 from schemas.line_item.charges import names_in_rates, ways_of_supply
@@ -97,8 +97,6 @@ def _property(fact: Fact, written: Json) -> Json:
         described["enum"] = [*fact.values, *([None] if optional else [])]
     if fact.kind is Kind.NUMBER:
         described |= {"minimum": plain(fact.minimum), "maximum": plain(fact.maximum)}
-    if fact.default is not None:
-        described["default"] = plain(fact.default)
     return described
 
 
@@ -112,8 +110,12 @@ def _type_of(fact: Fact, written: Json) -> str:
 def _about(fact: Fact) -> str:
     unit = f" Unit: {fact.unit}." if fact.unit else ""
     applies = f" Only where {condition_in_words(fact.applies_when)}." if fact.applies_when else ""
+    # Not as `default`: clients that send one would state what nobody knows, and where it does not apply.
+    taken = (
+        f" Left out, it is taken to be {value_in_words(fact.default)}." if fact.default is not None else ""
+    )
     values = "".join(f"\n- `{value}`: {meaning}" for value, meaning in fact.values.items())
-    return f"{fact.about}{unit}{applies}{values}"
+    return f"{fact.about}{unit}{applies}{taken}{values}"
 
 
 def _referred(schemas: dict[str, Json], described: Json) -> Json:

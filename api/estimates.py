@@ -23,7 +23,7 @@ from api.problem_types import (
 )
 from api.problems import Problem
 from api.shops import current_shop
-from api.snapshot import current
+from api.snapshot import current, store_in_use
 from schemas.estimates import FREEZE, EstimateAnswer, EstimateList, FreezeRequest
 
 JSON_LINES, CSV = "application/jsonl", "text/csv"
@@ -65,7 +65,7 @@ def export_actuals() -> Response:
         detail = f"reports are exported as {JSON_LINES} or {CSV}"
         raise Problem(NOT_ACCEPTABLE, detail, headers={"Vary": "Accept"})
     write = as_csv if wanted == CSV else as_json_lines
-    found = current().store.actuals.of_shop(current_shop())
+    found = store_in_use().actuals.of_shop(current_shop())
     # A database that does not answer is told before the answer begins.
     first = list(islice(found, 1))
     response = Response(write(chain(first, found)), content_type=f"{wanted}; charset=utf-8")
@@ -98,7 +98,7 @@ def freeze_estimate(body: dict[str, Any], stage: str) -> Response:
 
     While it is frozen reports are kept; they count once it no longer is.
     """
-    held = current().store.estimates
+    held = store_in_use().estimates
     change = held.freeze if body["frozen"] else held.unfreeze
     change(current_shop(), _known(stage), ORIGIN, caller())
     return _answered(stage)
@@ -113,7 +113,7 @@ def reset_estimate(stage: str) -> Response:
 
     Reports so far are kept and no longer count; later ones do.
     """
-    current().store.estimates.reset(current_shop(), _known(stage), ORIGIN, caller())
+    store_in_use().estimates.reset(current_shop(), _known(stage), ORIGIN, caller())
     return _answered(stage)
 
 

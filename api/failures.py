@@ -10,6 +10,8 @@ from uuid import uuid4
 from flask import Flask, Response
 from werkzeug.exceptions import HTTPException
 
+from api.outages import refuse_worn_out, store_unavailable
+from api.packs.reading import PackUnreadable
 from api.problem_types import (
     BODY_TOO_LARGE,
     CALENDAR_TOO_NARROW,
@@ -20,24 +22,23 @@ from api.problem_types import (
     NOT_ACCEPTABLE,
     NOT_FOUND,
     PACK_FAULT,
+    PACK_UNUSABLE,
     REQUEST_REFUSED,
-    STORE_UNAVAILABLE,
 )
 from api.problems import Problem, refused
 from api.request_ids import request_id
-from api.snapshot import current
+from api.snapshot import at_hand
 from planning.order import StageCircle
 from planning.timing.refusals import CalendarTooNarrow
 from planning.timing.temporal import InconsistentWindows
 from rules.decision import PackFault
+from rules.engines.faults import EngineClosed
 from rules.intake import FactsRefused
 from rules.materials.resolve import MaterialUnknown
 from rules.pack import Pack
 from schemas.faults import Fault, faults_of_facts
 from schemas.procedure.document import pack_named
 from storage.faults import StoreUnavailable
-
-RETRY_AFTER_S = 10
 
 _BY_STATUS = {kind.status: kind for kind in (NOT_FOUND, METHOD_NOT_ALLOWED, NOT_ACCEPTABLE, BODY_TOO_LARGE)}
 _log = logging.getLogger("stagewright")
@@ -49,7 +50,10 @@ def answer_failures(app: Flask) -> None:
     app.register_error_handler(FactsRefused, _facts_refused)
     app.register_error_handler(MaterialUnknown, _material_unknown)
     app.register_error_handler(CalendarTooNarrow, _calendar_too_narrow)
-    app.register_error_handler(StoreUnavailable, _store_unavailable)
+    app.register_error_handler(StoreUnavailable, store_unavailable)
+    app.register_error_handler(PackUnreadable, _pack_unusable)
+    for gone in (EngineClosed, MemoryError):
+        app.register_error_handler(gone, _engine_gone)
     for fault in (PackFault, StageCircle, InconsistentWindows):
         app.register_error_handler(fault, _pack_fault)
     app.register_error_handler(HTTPException, _http_error)
@@ -78,15 +82,21 @@ def _calendar_too_narrow(error: CalendarTooNarrow) -> Response:
 
 def _pack_fault(error: Exception) -> Response:
     rules: tuple[str, ...] = getattr(error, "rules", ())
-    return pack_fault(current().pack, str(error), rules).response()
+    return pack_fault(at_hand().pack, str(error), rules).response()
 
 
-def _store_unavailable(error: StoreUnavailable) -> Response:
+def _pack_unusable(error: PackUnreadable) -> Response:
     _log.error("request %s: %s", request_id(), error)
-    # The message names the database; that is for the log, not for whoever calls.
-    detail = "the database does not answer; nothing was issued"
-    headers = {"Retry-After": str(RETRY_AFTER_S)}
-    return Problem(STORE_UNAVAILABLE, detail, headers=headers).response()
+    told = "the rule pack that your shop has put in force cannot be used any more; nothing was issued"
+    return Problem(PACK_UNUSABLE, told).response()
+
+
+def _engine_gone(error: Exception) -> Response:
+    try:
+        refuse_worn_out()
+    except Problem as problem:
+        return problem.response()
+    return _internal_error(error)
 
 
 def _http_error(error: HTTPException) -> Response:

@@ -11,12 +11,14 @@ from api.nouns import Noun
 from api.problem_types import (
     BODY_REFUSED,
     BODY_TOO_LARGE,
+    ENGINE_WORN_OUT,
     EVIDENCE_REFUSED,
     FACTS_REFUSED,
     IDENTIFICATION_UNAVAILABLE,
     MALFORMED_JSON,
     MEDIA_TYPE_UNSUPPORTED,
     PACK_FAULT,
+    STORE_UNAVAILABLE,
 )
 from api.snapshot import current
 from schemas.identification_answer import IdentificationAnswer
@@ -41,6 +43,8 @@ identifications = Noun(
     FACTS_REFUSED,
     PACK_FAULT,
     IDENTIFICATION_UNAVAILABLE,
+    ENGINE_WORN_OUT,
+    STORE_UNAVAILABLE,
 )
 def identify_material(body: Body) -> Response:
     """Tell what plastic a part is made of.

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from api.actual_documents import spreads_of
 from api.running.metrics import metrics_of
+from api.running.telemetry import step
 from api.shops import current_shop
 from api.snapshot import Snapshot
 from api.weighing import with_advice
@@ -19,10 +20,13 @@ from schemas.line_item.facts import complete_facts, facts_given
 from schemas.line_item.terms import terms_of
 from schemas.procedure.document import document_of
 from storage.records import KeptProcedure, StatedFacts
+from storage.store import Answers
 
 
-def issue(line_item: Body, snapshot: Snapshot, dry_run: bool = False) -> KeptProcedure:
-    """The procedure for a line item, kept; as `dry_run` the same one, and nothing is kept.
+def issue(
+    line_item: Body, snapshot: Snapshot, dry_run: bool = False, answers: Answers | None = None
+) -> KeptProcedure:
+    """The procedure for a line item, kept with its `answers`; as `dry_run` the same one, and nothing is kept.
 
     Raises what `issued` does, and StoreUnavailable.
     """
@@ -31,9 +35,9 @@ def issue(line_item: Body, snapshot: Snapshot, dry_run: bool = False) -> KeptPro
     metrics_of().note_decision(procedure.document["disposition"])
     if dry_run:
         return procedure
-    return snapshot.store.keep_procedure(
-        current_shop(), procedure, stated_by(line_item, snapshot.pack, procedure)
-    )
+    stated = stated_by(line_item, snapshot.pack, procedure)
+    with step("storing"):
+        return snapshot.store.keep_procedure(current_shop(), procedure, stated, answers)
 
 
 def learned_by_shop(snapshot: Snapshot) -> Mapping[str, Learned]:
@@ -47,12 +51,14 @@ def issued(line_item: Body, decider: Decider, learned: Mapping[str, Learned] | N
     Raises MaterialUnknown, FactsRefused, CalendarTooNarrow, PackFault, StageCircle and InconsistentWindows.
     """
     pack = decider.pack
-    found = resolve_with_notes(pack, line_item["part"]["material"])
-    facts = complete_facts(line_item, pack, found.substrate)
-    decision, terms = decider.decide(facts.values), terms_of(line_item)
-    procedure = plan(pack, found.substrate, facts, decision, terms, learned)
-    procedure = with_advice(procedure, decider, found.substrate, facts, decision, terms, learned)
-    document = document_of(procedure, line_item, pack, found.substrate, facts.values, found.notes)
+    with step("deciding"):
+        found = resolve_with_notes(pack, line_item["part"]["material"])
+        facts = complete_facts(line_item, pack, found.substrate)
+        decision, terms = decider.decide(facts.values), terms_of(line_item)
+    with step("planning"):
+        procedure = plan(pack, found.substrate, facts, decision, terms, learned)
+        procedure = with_advice(procedure, decider, found.substrate, facts, decision, terms, learned)
+        document = document_of(procedure, line_item, pack, found.substrate, facts.values, found.notes)
     return KeptProcedure(
         id=document["id"],
         reference=line_item["line_item"]["reference"],

@@ -72,13 +72,20 @@ class Noun(Blueprint):  # type: ignore[misc]
 
     def repeatable(self, view: View) -> View:
         """Take an `Idempotency-Key`: the same request again is answered as the first time."""
-        described: View = self.doc(parameters=[PARAMETER])(view)
+        described = self.needs(PARAMETER)(view)
         setattr(described, REPEATABLE, True)
         return described
 
     def needs(self, parameter: Mapping[str, Any]) -> Decorator:
-        """Describe a parameter, an OpenAPI one, that this view reads itself."""
-        decorator: Decorator = self.doc(parameters=[dict(parameter)])
+        """Describe a parameter, an OpenAPI one, that this view reads itself, beside all others."""
+
+        def decorator(view: View) -> View:
+            described: View = self.doc()(view)
+            # Not by `doc`, whose list of parameters takes the place of those of `asks`.
+            documented: dict[str, Any] = described._apidoc  # type: ignore[attr-defined]  # of flask-smorest
+            documented.setdefault("arguments", {}).setdefault("parameters", []).append(dict(parameter))
+            return described
+
         return decorator
 
     def reads(self, body: Mapping[str, Any]) -> Decorator:
@@ -101,6 +108,11 @@ class Noun(Blueprint):  # type: ignore[misc]
         """Describe the answer of a view; `options` as for `Blueprint.response`."""
         options = {"content_type": JSON, **options}
         decorator: Decorator = self.response(status, schema, description=says, **options)
+        return decorator
+
+    def gives_nothing(self, says: str) -> Decorator:
+        """Describe an answer without a body."""
+        decorator: Decorator = self.response(204, description=says)
         return decorator
 
     def draws(self, media_type: str, says: str) -> Decorator:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from importlib.metadata import version
 
 import yaml
 from flask import Flask
 from flask_smorest import Api
 
 from api.actuals import actuals
+from api.alternatives import part_from_null
 from api.batch.view import batches
 from api.catalogue import catalogue
 from api.deprecation import mark
@@ -19,18 +21,22 @@ from api.idempotency.describing import tell_of_keys
 from api.identifications import identifications
 from api.keys.description import describe_keys, tell_of_scope
 from api.limiting.describing import tell_of_quota
+from api.links.views import links
 from api.operation import operation
+from api.outages import tell_of_outages
 from api.packs.active import activation
-from api.packs.kept import packs
+from api.packs.kept import DigestConverter, packs
 from api.problems import MEDIA_TYPE
 from api.procedures import ProcedureConverter, procedures
+from api.sandbox.describing import describe_sandboxes, tell_of_sandbox
+from api.webhooks.deliveries import deliveries
+from api.webhooks.describing import describe_events
+from api.webhooks.views import webhooks
 from rules.loading import BASE_PACK, load_folder
 from rules.pack import Pack
 from schemas.problem import ProblemAnswer
 
-VERSION = "1.0.0"
-
-_MEMBERS = ("openapi", "info", "servers", "tags", "paths", "components")
+_MEMBERS = ("openapi", "info", "servers", "tags", "paths", "webhooks", "components")
 
 _ABOUT = """\
 Give a line item for a damaged plastic vehicle part; get its procedure: whether the part can be repaired
@@ -57,8 +63,12 @@ class DocumentedApi(Api):  # type: ignore[misc]
 
 def mount(app: Flask) -> DocumentedApi:
     """Register every blueprint of the API with the application."""
-    app.config |= {"API_TITLE": "stagewright", "API_VERSION": VERSION, "OPENAPI_VERSION": "3.1.0"}
-    app.url_map.converters["procedure"] = ProcedureConverter
+    app.config |= {
+        "API_TITLE": "stagewright",
+        "API_VERSION": version("stagewright"),
+        "OPENAPI_VERSION": "3.1.0",
+    }
+    app.url_map.converters |= {"procedure": ProcedureConverter, "digest": DigestConverter}
     api = DocumentedApi(app, spec_kwargs={"info": {"description": _ABOUT}, "servers": [{"url": "/"}]})
     for blueprint in (
         procedures,
@@ -66,9 +76,12 @@ def mount(app: Flask) -> DocumentedApi:
         actuals,
         estimates,
         reports,
+        links,
         identifications,
         packs,
         activation,
+        webhooks,
+        deliveries,
         catalogue,
         operation,
     ):
@@ -78,7 +91,9 @@ def mount(app: Flask) -> DocumentedApi:
 
 def openapi_document(pack: Pack) -> Json:
     """The document as plain JSON values, with the vocabulary of `pack`."""
-    generated: Json = json.loads(json.dumps(mount(Flask("stagewright")).spec.to_dict()))
+    spec = mount(Flask("stagewright")).spec
+    spec.options["webhooks"] = describe_events(spec)
+    generated: Json = json.loads(json.dumps(spec.to_dict()))
     document = {member: generated[member] for member in _MEMBERS}
     # The generator adds it for a way of paging that is not used here.
     del document["components"]["schemas"]["PaginationMetadata"]
@@ -88,22 +103,31 @@ def openapi_document(pack: Pack) -> Json:
         mark(operation_)
         tell_of_keys(operation_)
         tell_of_quota(operation_)
+        tell_of_outages(method, operation_)
         tell_of_scope(operation_)
+        tell_of_sandbox(operation_)
         operation_["responses"] = dict(sorted(operation_["responses"].items()))
     describe_keys(document)
+    describe_sandboxes(document)
     fit_to_pack(document, pack)
+    for schema in document["components"]["schemas"].values():
+        part_from_null(schema)
     return document
 
 
 def openapi_yaml() -> str:
     """The document for the base pack, as `openapi.yaml` holds it."""
-    document = openapi_document(load_folder(BASE_PACK))
+    return as_yaml(openapi_document(load_folder(BASE_PACK)))
+
+
+def as_yaml(document: Json) -> str:
+    """A document as a file for people and programs."""
     return yaml.dump(document, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=110)
 
 
 def _operations(document: Json) -> Iterator[tuple[str, Json]]:
     for path in document["paths"].values():
-        yield from ((method, path[method]) for method in ("get", "post", "put") if method in path)
+        yield from ((method, path[method]) for method in ("get", "post", "put", "delete") if method in path)
 
 
 def _tell_of_revalidation(described: Json) -> None:

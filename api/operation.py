@@ -9,7 +9,8 @@ from flask import Response
 from api.answers import JSON, answer, conditional
 from api.keys.scopes import ADMIN, OPEN
 from api.nouns import ETAG, Noun, header
-from api.problem_types import SERVICE_ONLY, STORE_UNAVAILABLE
+from api.outages import refuse_worn_out
+from api.problem_types import ENGINE_WORN_OUT, SERVICE_ONLY, STORE_UNAVAILABLE
 from api.problems import Problem
 from api.running.metrics import CONTENT_TYPE, MEDIA_TYPE, metrics_of
 from api.shops import LOCAL, current_shop
@@ -42,10 +43,11 @@ def read_liveness() -> Response:
 
 @operation.at("/readyz")
 @operation.gives(200, Ready, "Line items are served.")
-@operation.refuses(STORE_UNAVAILABLE)
+@operation.refuses(STORE_UNAVAILABLE, ENGINE_WORN_OUT)
 def read_readiness() -> Response:
     """Tell whether line items can be served, and by which pack and engine."""
     snapshot = current()
+    refuse_worn_out()
     snapshot.store.ready()
     return answer(
         {

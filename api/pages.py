@@ -25,10 +25,13 @@ def page_answer(
     query: Mapping[str, Any],
     read: Callable[[int, str | None], Page[T]],
     document: Callable[[T], Mapping[str, Any]],
+    members: Mapping[str, Any] | None = None,
+    **place: str,
 ) -> Response:
     """The page that `query` asks for, with a link to the next one.
 
-    `read` gets limit and cursor. Raises Problem for a cursor that the list did not give out.
+    `read` gets limit and cursor; `members` come before the items, `place` are variables of the path.
+    Raises Problem for a cursor that the list did not give out.
     """
     cursor = query.get("cursor")
     try:
@@ -36,8 +39,8 @@ def page_answer(
     except CursorRefused as error:
         fault = Fault("cursor", "is not one that this list gave out", cursor)
         raise refused(QUERY_REFUSED, [fault], "parameter") from error
-    response = answer({"items": [document(item) for item in page.items]})
+    response = answer({**(members or {}), "items": [document(item) for item in page.items]})
     if page.next_cursor is not None:
-        following = url_for(endpoint, **{**query, "cursor": page.next_cursor})
+        following = url_for(endpoint, **{**query, **place, "cursor": page.next_cursor})
         response.headers["Link"] = f'<{following}>; rel="next"'
     return response

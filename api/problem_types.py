@@ -65,10 +65,10 @@ SERVICE_ONLY = ProblemType(
     "service-only",
     403,
     "This is for the shop that runs the service",
-    "All shops work by the same rule packs, and the figures of `/metrics` count all shops together. Only "
-    "keys of the shop `local`, which runs the service, add to the packs, prove them and put them in force, "
-    "and read the figures; keys of other shops read the packs.",
-    "Ask whoever runs the service.",
+    "The figures of `/metrics` count all shops together, and a pack of the service is for all shops. Only "
+    "keys of the shop `local`, which runs the service, read the figures and prove such a pack; others read "
+    "it.",
+    "Ask whoever runs the service. Rules of your own shop go into an overlay, which is yours.",
 )
 NOT_FOUND = ProblemType(
     "not-found",
@@ -88,7 +88,7 @@ PACK_UNKNOWN = ProblemType(
     "pack-unknown",
     404,
     "No rule pack has this digest",
-    "The service does not keep a rule pack with this digest, or its database is another one.",
+    "Neither your shop keeps a rule pack with this digest, nor is it one that the service has put in force.",
     "Take the digest from GET /v1/packs, or from the answer to POST /v1/packs.",
 )
 PROOF_UNKNOWN = ProblemType(
@@ -104,6 +104,28 @@ STAGE_UNKNOWN = ProblemType(
     "No stage has this name",
     "The stage catalogue of the active rule pack has no stage of this name.",
     "Take the name from GET /v1/stages.",
+)
+LINK_REFUSED = ProblemType(
+    "link-refused",
+    404,
+    "This link opens nothing",
+    "The address is not one that the service gave out, or the shop has ended its links since, or what it "
+    "opened is no longer kept. Which one it is, is not told.",
+    "Copy the whole address once more. If it stays, ask the shop for a new link.",
+)
+WEBHOOK_UNKNOWN = ProblemType(
+    "webhook-unknown",
+    404,
+    "No webhook has this id",
+    "The shop has no webhook with this id, or has removed it.",
+    "Take the id from GET /v1/webhooks.",
+)
+DELIVERY_UNKNOWN = ProblemType(
+    "delivery-unknown",
+    404,
+    "The webhook has no such delivery",
+    "The webhook was never told of an event with this id, or it is so long ago that the log has lost it.",
+    "Take the id from GET /v1/webhooks/{webhook_id}/deliveries.",
 )
 METHOD_NOT_ALLOWED = ProblemType(
     "method-not-allowed",
@@ -151,13 +173,52 @@ NOTHING_TO_GO_BACK_TO = ProblemType(
     "The pack in force is the first one; there is none to go back to.",
     "Activate another pack by PUT /v1/packs/active.",
 )
+TOO_MANY_WEBHOOKS = ProblemType(
+    "too-many-webhooks",
+    409,
+    "The shop has as many webhooks as it may",
+    "How many a shop may have is bounded; `detail` tells the number.",
+    "Remove one that is not needed. One address can be told of several events by one webhook.",
+)
+WEBHOOK_PAUSED = ProblemType(
+    "webhook-paused",
+    409,
+    "The webhook is paused",
+    "Nothing is sent to it: somebody asked for that, or the receiver has answered 410; `paused_because` of "
+    "the webhook tells which.",
+    "Let it go on by PUT /v1/webhooks/{webhook_id} with `paused` false, then ask again.",
+)
+PACK_IN_USE = ProblemType(
+    "pack-in-use",
+    409,
+    "The rule pack is or was in force",
+    "Your shop has put this pack in force, or has decided to. Procedures cite it, so it stays.",
+    "Delete those packs that were only tried out.",
+)
+TOO_MANY_PACKS = ProblemType(
+    "too-many-packs",
+    409,
+    "Your shop keeps as many rule packs as it may",
+    "How many packs a shop keeps is bounded, so that none fills the database of all; `detail` tells the "
+    "number.",
+    "Delete packs that were only tried out: DELETE /v1/packs/{digest}. Where all of them were in force, ask "
+    "whoever runs the service.",
+)
 PRECONDITION_FAILED = ProblemType(
     "precondition-failed",
     412,
     "What the request builds on has changed meanwhile",
-    "`If-Match` names an earlier state: somebody else has decided in between, or a pack has come into force.",
-    "Read it again (what is in force: GET /v1/packs/active), look at what has changed, and repeat with its "
-    "`ETag`.",
+    "`If-Match` names an earlier state: somebody else has decided in between, a pack has come into force, "
+    "or the receiver of a webhook has answered 410.",
+    "Read it again at the call that `detail` names (what is in force: GET /v1/packs/active), look at what "
+    "has changed, and repeat with its `ETag`.",
+)
+LINK_EXPIRED = ProblemType(
+    "link-expired",
+    410,
+    "This link has expired",
+    "A link opens what it was given for until the time in `detail`.",
+    "Ask the shop for a new link.",
 )
 BODY_TOO_LARGE = ProblemType(
     "body-too-large",
@@ -269,9 +330,9 @@ PRECONDITION_REQUIRED = ProblemType(
     "precondition-required",
     428,
     "The request must say what it builds on",
-    "Which rules are in force is not changed by somebody who has not seen what is in force now: `If-Match` "
-    "is missing.",
-    "Read GET /v1/packs/active and send its `ETag` as `If-Match`.",
+    "Which rules are in force, and where a webhook sends to, is not changed by somebody who has not seen how "
+    "it is now: `If-Match` is missing.",
+    "Read it at the call that `detail` names, and send its `ETag` as `If-Match`.",
 )
 RATE_LIMITED = ProblemType(
     "rate-limited",
@@ -282,11 +343,28 @@ RATE_LIMITED = ProblemType(
     "Wait for the time in `Retry-After`, then go on; `RateLimit` tells what is left. Send the same "
     "`Idempotency-Key` again.",
 )
+KEYS_REFUSED = ProblemType(
+    "keys-refused",
+    429,
+    "Too many requests without a key that holds",
+    "From this address more requests came without a key that holds, within a minute, than the service "
+    "answers one by one. A key that holds is served nevertheless.",
+    "Stop sending what is refused: ask whoever runs the service for a key that holds. Otherwise wait for the "
+    "time in `Retry-After`.",
+)
 PROOF_RUNNING = ProblemType(
     "proof-running",
     429,
     "Another proof is running",
-    "A proof takes a processor for some seconds, so the service runs one at a time.",
+    "A proof takes a processor for some seconds, so a shop has one run at a time, and all together a few.",
+    "Try again after the time in `Retry-After`.",
+)
+PACK_WORK_RUNNING = ProblemType(
+    "pack-work-running",
+    429,
+    "Your shop has other work on rule packs under way",
+    "To read a pack in, to compare it and to put it in force takes a processor for a while, so a shop does "
+    "one of these at a time.",
     "Try again after the time in `Retry-After`.",
 )
 INTERNAL_ERROR = ProblemType(
@@ -305,6 +383,16 @@ PACK_FAULT = ProblemType(
     "Whoever keeps the rules mends those named in `rules`: `stagewright rules check` and `stagewright rules "
     "explain` show them. Until then, work from the vehicle maker's procedure.",
 )
+PACK_UNUSABLE = ProblemType(
+    "pack-unusable",
+    500,
+    "The rule pack of your shop cannot be used any more",
+    "Your shop has put a pack of its own in force that this version of the service cannot read. Nothing is "
+    "issued rather than something without your shop's own rules.",
+    "Lay the overlay on the pack of the service anew (POST /v1/packs/{digest}/renewal), mend what that "
+    "finds, prove it and put it in force; or work by the pack of the service: PUT /v1/packs/active with "
+    "`digest` null.",
+)
 IDENTIFICATION_UNAVAILABLE = ProblemType(
     "identification-unavailable",
     501,
@@ -317,9 +405,28 @@ STORE_UNAVAILABLE = ProblemType(
     "store-unavailable",
     503,
     "The database does not answer",
-    "Procedures are only issued when they can be kept.",
-    "Try again after the time in `Retry-After`. If it stays, whoever runs the service finds the reason in "
-    "the log.",
+    "Procedures are only issued when they can be kept. Where the database went away midway, the service "
+    "cannot tell whether it had kept what was asked for.",
+    "Send the same again after the time in `Retry-After`, with the same `Idempotency-Key`: nothing is done "
+    "twice. If it stays, whoever runs the service finds the reason in the log.",
+)
+ENGINE_WORN_OUT = ProblemType(
+    "engine-worn-out",
+    503,
+    "The process that answered decides no more",
+    "Its rule engine ran out of memory, and what that leaves behind only goes with the process. It ends, and "
+    "another one takes its place. What was issued is kept.",
+    "Send the same again after the time in `Retry-After`, with the same `Idempotency-Key`. If it stays, "
+    "whoever runs the service gives it more memory; the log tells.",
+)
+STORE_NOT_WRITABLE = ProblemType(
+    "store-not-writable",
+    507,
+    "The database takes no changes",
+    "It answers, but its disk is full, or it is read only. What was issued can be read; nothing new is "
+    "issued, as it could not be kept.",
+    "Whoever runs the service finds the place in the log, and makes room or gives it back its right to "
+    "write; the service goes on by itself then. Send the same again with the same `Idempotency-Key`.",
 )
 
 PROBLEM_TYPES = (
@@ -334,13 +441,21 @@ PROBLEM_TYPES = (
     PACK_UNKNOWN,
     PROOF_UNKNOWN,
     STAGE_UNKNOWN,
+    LINK_REFUSED,
+    WEBHOOK_UNKNOWN,
+    DELIVERY_UNKNOWN,
     METHOD_NOT_ALLOWED,
     NOT_ACCEPTABLE,
     IDEMPOTENCY_KEY_RUNNING,
     PACK_NOT_PROVEN,
     PACK_OUT_OF_DATE,
     NOTHING_TO_GO_BACK_TO,
+    TOO_MANY_WEBHOOKS,
+    WEBHOOK_PAUSED,
+    PACK_IN_USE,
+    TOO_MANY_PACKS,
     PRECONDITION_FAILED,
+    LINK_EXPIRED,
     BODY_TOO_LARGE,
     MEDIA_TYPE_UNSUPPORTED,
     HOST_REFUSED,
@@ -356,9 +471,14 @@ PROBLEM_TYPES = (
     QUERY_REFUSED,
     PRECONDITION_REQUIRED,
     RATE_LIMITED,
+    KEYS_REFUSED,
     PROOF_RUNNING,
+    PACK_WORK_RUNNING,
     INTERNAL_ERROR,
     PACK_FAULT,
+    PACK_UNUSABLE,
     IDENTIFICATION_UNAVAILABLE,
     STORE_UNAVAILABLE,
+    ENGINE_WORN_OUT,
+    STORE_NOT_WRITABLE,
 )

@@ -10,6 +10,7 @@ from werkzeug.routing import BaseConverter
 from api.answers import JSON, answer, conditional
 from api.drawing import timeline_svg
 from api.explaining import explained
+from api.idempotency.repeating import kept_together
 from api.issuing import issue
 from api.keys.scopes import LINE_ITEMS
 from api.nouns import ETAG, Noun, header
@@ -17,6 +18,7 @@ from api.pages import LINK, page_answer
 from api.problem_types import (
     BODY_TOO_LARGE,
     CALENDAR_TOO_NARROW,
+    ENGINE_WORN_OUT,
     FACTS_REFUSED,
     LINE_ITEM_REFUSED,
     MALFORMED_JSON,
@@ -29,8 +31,9 @@ from api.problem_types import (
     STORE_UNAVAILABLE,
 )
 from api.problems import Problem
+from api.sandbox.triggers import answered_as
 from api.shops import current_shop
-from api.snapshot import current
+from api.snapshot import current, store_in_use
 from schemas.examples import LINE_ITEMS as EXAMPLES
 from schemas.explanation import ExplanationAnswer
 from schemas.line_item.body import Body, ProcedureRequest
@@ -74,6 +77,7 @@ procedures = Noun("procedures", __name__, url_prefix="/v1/procedures", scope=LIN
     MATERIAL_UNKNOWN,
     QUERY_REFUSED,
     PACK_FAULT,
+    ENGINE_WORN_OUT,
     STORE_UNAVAILABLE,
 )
 def create_procedure(query: dict[str, Any], line_item: Body) -> Response:
@@ -81,7 +85,7 @@ def create_procedure(query: dict[str, Any], line_item: Body) -> Response:
 
     The same content always yields the same `id`, so that a request can be repeated without harm.
     """
-    kept = issue(line_item, current(), query["dry_run"])
+    kept = issue(answered_as(line_item), current(), query["dry_run"], kept_together(created))
     return tried(kept) if query["dry_run"] else created(kept)
 
 
@@ -106,9 +110,7 @@ def find_procedures(query: dict[str, Any]) -> Response:
     return page_answer(
         "procedures.find_procedures",
         query,
-        lambda limit, cursor: current().store.procedures_of(
-            current_shop(), query["line_item"], limit, cursor
-        ),
+        lambda limit, cursor: store_in_use().procedures_of(current_shop(), query["line_item"], limit, cursor),
         lambda kept: kept.document,
     )
 
@@ -140,7 +142,7 @@ def read_timeline(procedure_id: str) -> Response:
 @procedures.at("/<procedure_id>/explanation", parameters=[ID])
 @procedures.asks(ExplanationQuery)
 @procedures.gives(200, ExplanationAnswer, "Why, and why not.", headers=ETAG)
-@procedures.refuses(PROCEDURE_UNKNOWN, QUERY_REFUSED, PACK_FAULT, STORE_UNAVAILABLE)
+@procedures.refuses(PROCEDURE_UNKNOWN, QUERY_REFUSED, PACK_FAULT, ENGINE_WORN_OUT, STORE_UNAVAILABLE)
 def read_explanation(query: dict[str, Any], procedure_id: str) -> Response:
     """Explain a procedure: which rules asked for what, and why the others did nothing.
 
@@ -151,7 +153,7 @@ def read_explanation(query: dict[str, Any], procedure_id: str) -> Response:
 
 def kept_procedure(procedure_id: str) -> KeptProcedure:
     """The procedure with this id. Raises Problem where there is none."""
-    kept = current().store.procedure(current_shop(), procedure_id) if is_identifier(procedure_id) else None
+    kept = store_in_use().procedure(current_shop(), procedure_id) if is_identifier(procedure_id) else None
     if kept is None:
         raise Problem(PROCEDURE_UNKNOWN, f"no procedure has the id '{procedure_id[:60]}'")
     return kept

@@ -1,5 +1,5 @@
 #!/bin/sh
-# Installs the service, with its drivers, into a new environment: docker/install.sh FOLDER
+# Installs the service, with its drivers and what sends traces, into a new environment: docker/install.sh FOLDER
 # The versions are those of requirements.lock. PYTHON names the interpreter; python3 if it does not.
 set -eu
 folder=$1
@@ -13,5 +13,5 @@ for part in pyproject.toml README.md api planning rules schemas storage; do
     cp -R "$source/$part" "$copy"
 done
 "$folder/bin/python" -m pip install --quiet --disable-pip-version-check \
-    --constraint "$source/requirements.lock" "$copy[postgresql,redis]"
+    --constraint "$source/requirements.lock" "$copy[postgresql,redis,telemetry]"
 "$folder/bin/stagewright" --version

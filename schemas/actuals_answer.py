@@ -58,7 +58,7 @@ class ActualJustReported(ActualKept):
 
 class ActualsAnswer(Answer):
     procedure = text("The id of the procedure.")
-    items = many(ActualKept, "Every report on it, in the order they came.")
+    items = many(ActualKept, "Reports on it, in the order they came.")
 
 
 class ActualsTaken(Answer):

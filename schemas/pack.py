@@ -42,15 +42,21 @@ class PackUpload(Refusing):
     files = Files(
         required=True,
         metadata=about(
-            "The texts of a pack by path. A pack that extends `base` is laid on the base pack that the"
-            " service runs with."
+            "The texts of a pack by path. An overlay says in `extends` which pack it is laid on: the one that"
+            " the service has in force."
         ),
     )
 
 
 class ActivationRequest(Refusing):
     digest = Text(
-        required=True, validate=length(1, LONGEST_DIGEST), metadata=about("The `digest` of a kept pack.")
+        required=True,
+        allow_none=True,
+        validate=length(1, LONGEST_DIGEST),
+        metadata=about(
+            "The `digest` of a pack that the shop keeps; null: the shop works by the pack of the service,"
+            " whichever that is. The shop `local`, which runs the service, cannot write null."
+        ),
     )
     effective_from = Moment(
         allow_none=True,
@@ -111,6 +117,7 @@ PACKS = {"overlay": {"summary": "A shop's house rule, laid on the base pack", "v
 
 ACTIVATIONS = {
     "now": {"summary": "From now on", "value": {"digest": "0" * 64}},
+    "follow": {"summary": "By the pack of the service again", "value": {"digest": None}},
     "later": {
         "summary": "From a moment on",
         "value": {"digest": "0" * 64, "effective_from": "2027-03-02T00:00:00-06:00"},

@@ -28,6 +28,11 @@ class PackListed(PackNamed):
         allow_none=True, metadata=about("Whether its last proof passed; null: it was not proven yet.")
     )
     findings = many(FindingMade, "What checks find wrong with it; a pack with findings is never proven.")
+    of_service = truth("Whether it is one of the service; others are the shop's own.")
+    laid_on = text(
+        "The `digest` of the pack of the service that the overlay of a shop is laid on; else null.",
+        null=True,
+    )
     links = one(PackLinks, "What belongs to it.")
 
 
@@ -90,14 +95,27 @@ class ProofAnswer(Answer):
 
 
 class ActivationGiven(Answer):
-    number = whole("Counts the decisions; a higher one prevails over a lower one.")
+    number = whole("Counts the decisions of whoever took it; a higher one prevails over a lower one.")
+    follows_service = truth("Whether the shop has none of its own by it, and works by that of the service.")
     pack = one(PackNamed, "The pack.")
     effective_from = moment("From when on it is in force.")
     activated_at = moment("When that was decided.")
     origin = text("Who decided.", enum=["api", "folder", "start"])
 
 
+class LaidOn(Answer):
+    pack = one(PackNamed, "The pack of the service that the shop's overlay is laid on.")
+    service = one(PackNamed, "The pack that the service has in force.")
+    behind = truth(
+        "Whether these two differ: the service has put another pack in force since. POST"
+        " /v1/packs/{digest}/renewal lays the overlay on that one."
+    )
+
+
 class ActiveAnswer(ActivationGiven):
     as_of = moment("The moment that was asked about; null: now.", null=True)
     previous = one(ActivationGiven, "What `rollback` goes back to; null where there is nothing.", null=True)
     upcoming = many(ActivationGiven, "What will take force later, unless decided otherwise; first first.")
+    laid_on = one(
+        LaidOn, "What the shop's own pack is laid on; null where it works by that of the service.", null=True
+    )

@@ -56,7 +56,7 @@ class ElapsedCompared(Answer):
 
 
 class ImpactExample(Answer):
-    line_item = text("The reference of a line item.")
+    line_item = text("The reference of a line item; null where it is one of another shop.", null=True)
     material = text("Its material, as it was given.")
     facts = fields.Dict(metadata=about("The facts it states.", type="object"))
     elapsed_min = one(ElapsedCompared, "How long its procedure takes; null where there is none.")

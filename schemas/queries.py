@@ -21,6 +21,13 @@ class ProceduresQuery(Schema):
     cursor = Text(validate=length(1, 500), metadata=about("Where to go on; taken from `Link: rel=next`."))
 
 
+class ActualsQuery(Schema):
+    error_messages = UNKNOWN_PARAMETER
+
+    limit = Digits(load_default=100, validate=between(1, 100), metadata=about("At most so many items."))
+    cursor = Text(validate=length(1, 500), metadata=about("Where to go on; taken from `Link: rel=next`."))
+
+
 class IssuingQuery(Schema):
     error_messages = UNKNOWN_PARAMETER
 

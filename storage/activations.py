@@ -1,30 +1,31 @@
-"""Which pack is in force when, and the line items that a change concerns.
+"""Which pack is in force when, for every shop.
 
-An activation is one row. In force at a moment is the highest number whose `effective_from` has come, so a
-later decision always prevails over an earlier one, also over one that was still to come.
+An activation is one row. In force for a shop at a moment is its highest number whose `effective_from` has
+come, so a later decision always prevails over an earlier one, also over one that was still to come. A shop
+without one, or whose last one says so, follows what the shop `local` has put in force: it runs the service.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, and_, func, insert, literal, select
+from sqlalchemy import Engine, Select, func, insert, select
 
-from storage import audit
+from storage import audit, superseding
 from storage.audit import Who
-from storage.database import guarded, inserting, writing
+from storage.database import guarded, writing
 from storage.faults import ActivationConflict
 from storage.packs import refuse_unproven
-from storage.records import Activation, Situation, StatedFacts
-from storage.tables import activations, latest_procedures, outbox, stated_facts
+from storage.records import Activation, Situation
+from storage.shops import LOCAL
+from storage.superseding import Changed, newest_of_shops
+from storage.tables import activations
 
-SUPERSEDED = "procedure.superseded"
-
-Changed = Callable[[Sequence[Situation]], Iterable[Situation]]
-"""Of some situations, those in which the pack that takes force gives another procedure."""
+State = tuple[Any, ...]
+"""Tells whether anything was decided, or has come to hold, since an earlier look."""
 
 
 class Activations:
@@ -33,45 +34,63 @@ class Activations:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
 
-    def in_force(self, at: datetime) -> Activation | None:
-        """The activation in force at a moment; None before the first."""
-        return self._first(_NEWEST.where(activations.c.effective_from <= at))
+    def in_force(self, shop: str, at: datetime) -> Activation | None:
+        """What a shop works by at a moment, by its own decision or by that of the service.
 
-    def last(self) -> Activation | None:
-        """The decision taken last, whether it has taken force or not."""
-        return self._first(_NEWEST)
+        None before the first.
+        """
+        own = self.decided(shop, at)
+        return self.decided(LOCAL, at) if own is None or own.follows else own
+
+    def decided(self, shop: str, at: datetime) -> Activation | None:
+        """The decision of a shop that holds at a moment; None before its first."""
+        return self._first(_newest(shop).where(activations.c.effective_from <= at))
+
+    def decided_by_shop(self, at: datetime) -> dict[str, Activation]:
+        """The same of every shop that has decided."""
+        query = select(activations).where(activations.c.key.in_(newest_of_shops(at)))
+        return {activation.shop: activation for activation in self._all(query)}
+
+    def state(self, at: datetime) -> State:
+        """Another one after every decision, and whenever one has come to hold."""
+        last = select(activations.c.key, activations.c.activated_at).order_by(activations.c.key.desc())
+        coming = select(func.min(activations.c.effective_from)).where(activations.c.effective_from > at)
+        with guarded(self._engine), self._engine.connect() as connection:
+            return (*(connection.execute(last.limit(1)).first() or ()), connection.scalar(coming))
+
+    def last(self, shop: str) -> Activation | None:
+        """The decision that a shop took last, whether it has come to hold or not."""
+        return self._first(_newest(shop))
 
     def before(self, activation: Activation) -> Activation | None:
-        """What was in force before `activation`, with another pack; or None."""
+        """The decision of the same shop that held before `activation`, for another pack; or None."""
         return self._first(
-            _NEWEST.where(
+            _newest(activation.shop).where(
                 activations.c.number < activation.number,
                 activations.c.effective_from <= activation.effective_from,
-                activations.c.pack_digest != activation.pack_digest,
+                activations.c.pack_digest.is_distinct_from(activation.pack_digest),
             )
         )
 
-    def upcoming(self, at: datetime) -> tuple[Activation, ...]:
-        """Activations that will take force after a moment, unless decided otherwise; first first."""
-        in_force = select(func.max(activations.c.number)).where(activations.c.effective_from <= at)
-        later = activations.c.number > func.coalesce(in_force.scalar_subquery(), 0)
-        with guarded(self._engine), self._engine.connect() as connection:
-            rows = connection.execute(_NEWEST.where(later).limit(None)).all()
+    def upcoming(self, shop: str, at: datetime) -> tuple[Activation, ...]:
+        """Decisions of a shop that will hold after a moment, unless decided otherwise; first first."""
+        own = activations.c.shop == shop
+        held = select(func.max(activations.c.number)).where(own, activations.c.effective_from <= at)
+        later = activations.c.number > func.coalesce(held.scalar_subquery(), 0)
         coming: list[Activation] = []
-        for activation in map(_activation, rows):
+        for activation in self._all(_newest(shop).where(later).limit(None)):
             if not coming or activation.effective_from < coming[-1].effective_from:
                 coming.append(activation)
         return tuple(reversed(coming))
 
-    def undelivered(self) -> int:
-        """How many events of the outbox wait for delivery."""
-        waiting = select(func.count()).select_from(outbox).where(outbox.c.delivered_at.is_(None))
-        with guarded(self._engine), self._engine.connect() as connection:
-            return connection.execute(waiting).scalar_one()
+    def was_decided(self, shop: str, digest: str) -> bool:
+        """Whether a shop ever decided for a pack."""
+        return self._first(_newest(shop).where(activations.c.pack_digest == digest)) is not None
 
     def activate(
         self,
-        digest: str,
+        shop: str,
+        digest: str | None,
         after: int,
         origin: str,
         changed: Changed,
@@ -79,118 +98,52 @@ class Activations:
         needs_proof: bool = True,
         by: Who | None = None,
     ) -> Activation:
-        """Enter the decision that follows number `after`, with its audit entry, in one transaction.
+        """Enter the decision of a shop that comes after its number `after`, with its audit entry, as one.
 
-        It takes force at once, and then the line items it concerns are told in the same transaction;
-        or at `effective_from`, and then `tell` is to be called. Raises ActivationConflict when another
-        decision was taken meanwhile, PackNotProven when the pack's last proof did not pass.
+        For a pack, or without one to follow the service. It holds at once, and then the line items it
+        concerns are told in the same transaction; or at `effective_from`, and then `tell` is to be called.
+        Raises ActivationConflict when another decision was taken meanwhile, PackNotProven when the last proof
+        of the pack did not pass.
         """
         with writing(self._engine) as connection:
             now = datetime.now(UTC)
-            activation = Activation(after + 1, digest, effective_from or now, now, origin)
-            last = connection.scalar(select(func.max(activations.c.number))) or 0
+            last = connection.scalar(_newest(shop).with_only_columns(activations.c.number)) or 0
             if last != after:
                 raise ActivationConflict(f"activation {last} has taken the place of {after}")
-            if needs_proof:
-                refuse_unproven(connection, digest)
-            connection.execute(insert(activations).values(_row(activation)))
-            details = audit.activation_details(
-                activation.number, digest, activation.effective_from, activation.origin
-            )
-            audit.append(connection, audit.ACTIVATED, details, now, by)
+            if needs_proof and digest is not None:
+                refuse_unproven(connection, shop, digest)
+            key = (connection.scalar(select(func.max(activations.c.key))) or 0) + 1
+            activation = Activation(key, shop, after + 1, digest, effective_from or now, now, origin)
+            connection.execute(insert(activations).values(asdict(activation)))
+            audit.append(connection, audit.ACTIVATED, audit.activation_details(activation), now, by)
             if effective_from is None:
-                _tell(connection, activation, changed, now)
+                superseding.tell(connection, activation, changed, now)
         return activation
 
     def tell(self, activation: Activation, changed: Changed) -> None:
-        """Tell the line items that a decision in force concerns; each is told once.
+        """Tell the line items that a decision that holds concerns; each is told once.
 
         To be repeated when procedures may have been issued under another pack meanwhile.
         """
         with writing(self._engine) as connection:
-            _tell(connection, activation, changed, datetime.now(UTC))
+            superseding.tell(connection, activation, changed, datetime.now(UTC))
 
-    def was_in_force(self, digest: str) -> bool:
-        """Whether there was ever a decision for this pack."""
-        return self._first(_NEWEST.where(activations.c.pack_digest == digest)) is not None
+    def situations(self, shop: str) -> tuple[Situation, ...]:
+        """Line items that go by what a shop decides: its own; for the service those of all that follow it.
 
-    def situations(self) -> tuple[Situation, ...]:
-        """All line items, grouped by shop, by what they state and by the pack of their latest procedure."""
+        Grouped by shop, by what they state and by the pack of their latest procedure.
+        """
         with guarded(self._engine), self._engine.connect() as connection:
-            return _situations(connection, _GROUPED)
-
-    def situations_of(self, shop: str) -> tuple[Situation, ...]:
-        """Those of one shop."""
-        with guarded(self._engine), self._engine.connect() as connection:
-            return _situations(connection, _GROUPED.where(latest_procedures.c.shop == shop))
+            return superseding.situations(connection, superseding.concerned(shop, datetime.now(UTC)))
 
     def _first(self, query: Select[Any]) -> Activation | None:
+        return next(iter(self._all(query.limit(1))), None)
+
+    def _all(self, query: Select[Any]) -> Sequence[Activation]:
         with guarded(self._engine), self._engine.connect() as connection:
-            row = connection.execute(query).first()
-        return None if row is None else _activation(row)
+            return [Activation(**row._mapping) for row in connection.execute(query)]
 
 
-_NEWEST = select(activations).order_by(activations.c.number.desc()).limit(1)
-
-_GROUP = (latest_procedures.c.shop, latest_procedures.c.pack_digest, latest_procedures.c.stated_key)
-_GROUPED = select(
-    *_GROUP,
-    func.count().label("line_items"),
-    func.min(latest_procedures.c.reference).label("reference"),
-).group_by(*_GROUP)
-
-
-def _situations(connection: Connection, grouped: Select[Any]) -> tuple[Situation, ...]:
-    groups = grouped.subquery()
-    query = (
-        select(groups, stated_facts.c.material, stated_facts.c.facts)
-        .join_from(groups, stated_facts, stated_facts.c.key == groups.c.stated_key)
-        .order_by(groups.c.line_items.desc(), groups.c.pack_digest, groups.c.stated_key, groups.c.shop)
-    )
-    return tuple(
-        Situation(
-            shop=row.shop,
-            pack_digest=row.pack_digest,
-            stated=StatedFacts(row.material, json.loads(row.facts)),
-            line_items=row.line_items,
-            reference=row.reference,
-        )
-        for row in connection.execute(query)
-    )
-
-
-def _tell(connection: Connection, activation: Activation, changed: Changed, now: datetime) -> None:
-    of_others = _GROUPED.where(latest_procedures.c.pack_digest != activation.pack_digest)
-    for situation in changed(_situations(connection, of_others)):
-        _supersede(connection, activation.number, situation, now)
-
-
-def _supersede(connection: Connection, number: int, situation: Situation, now: datetime) -> None:
-    """One row for each line item of a situation, unless it has one from this activation."""
-    concerned = select(
-        literal(SUPERSEDED),
-        latest_procedures.c.shop,
-        latest_procedures.c.reference,
-        latest_procedures.c.procedure_id,
-        literal(number),
-        literal(now, outbox.c.created_at.type),
-    ).where(
-        and_(
-            latest_procedures.c.shop == situation.shop,
-            latest_procedures.c.pack_digest == situation.pack_digest,
-            latest_procedures.c.stated_key == situation.stated.key,
-        )
-    )
-    columns = ("event", "shop", "reference", "procedure_id", "activation", "created_at")
-    connection.execute(inserting(connection, outbox).from_select(columns, concerned).on_conflict_do_nothing())
-
-
-def _row(activation: Activation) -> dict[str, Any]:
-    return {name: getattr(activation, name) for name in _MEMBERS}
-
-
-def _activation(row: Row[Any]) -> Activation:
-    return Activation(**{name: getattr(row, name) for name in _MEMBERS})
-
-
-_MEMBERS = ("number", "pack_digest", "effective_from", "activated_at", "origin")
+def _newest(shop: str) -> Select[Any]:
+    newest_first = select(activations).order_by(activations.c.number.desc()).limit(1)
+    return newest_first.where(activations.c.shop == shop)

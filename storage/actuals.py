@@ -17,10 +17,17 @@ from planning.learning.model import Reason, Spell
 from storage.actual_records import KeptActual, Report, State, Taken
 from storage.database import guarded, writing
 from storage.estimates import recount
-from storage.tables import actuals, estimates
+from storage.events import tell
+from storage.faults import CursorRefused
+from storage.records import Page, Position
+from storage.tables import actuals, estimates, line_items
+from storage.webhook_records import REPORTED
 
 AT_ONCE = 1000
 """So many rows are read at once."""
+
+LONGEST_NUMBER = 18
+"""Digits; what has more is no number of a row."""
 
 
 class Actuals:
@@ -32,20 +39,32 @@ class Actuals:
     def keep(self, shop: str, procedure_id: str, reports: Sequence[Report]) -> tuple[Taken, ...]:
         """Keep reports on a procedure, each on another stage, and count what counts.
 
-        Returns what has become of each, in order.
+        Returns what has become of each, in order. Where one is not a repetition, that is an event.
         """
         with writing(self._engine) as connection:
             taken = [_take(connection, shop, procedure_id, report) for report in reports]
+            if not all(repeated for _, repeated in taken):
+                about = [(_reference(connection, shop, procedure_id), procedure_id)]
+                tell(connection, shop, REPORTED, about, datetime.now(UTC))
             numbers = [number for number, _ in taken]
             found = _all(connection, _KEPT.where(actuals.c.number.in_(numbers)))
         kept = {each.number: each for each in found}
         return tuple(Taken(kept[number], repeated) for number, repeated in taken)
 
-    def of_procedure(self, shop: str, procedure_id: str) -> tuple[KeptActual, ...]:
-        """Every report on a procedure, those that were replaced too, in the order they came."""
+    def of_procedure(
+        self, shop: str, procedure_id: str, limit: int = AT_ONCE, after: str | None = None
+    ) -> Page[KeptActual]:
+        """Reports on a procedure, those that were replaced too, in the order they came.
+
+        At most `limit` from the cursor `after` on. Raises CursorRefused for one of another list.
+        """
         query = _KEPT.where(actuals.c.shop == shop, actuals.c.procedure_id == procedure_id)
+        if after is not None:
+            query = query.where(actuals.c.number > _number_at(after))
         with guarded(self._engine), self._engine.connect() as connection:
-            return _all(connection, query)
+            found = _all(connection, query.limit(limit + 1))
+        shown = found[:limit]
+        return Page(shown, _cursor_at(shown[-1]) if len(found) > limit else None)
 
     def of_shop(self, shop: str) -> Iterator[KeptActual]:
         """Every report of a shop, in the order they came, read as they are asked for."""
@@ -72,6 +91,17 @@ _KEPT = (
 )
 
 
+def _cursor_at(actual: KeptActual) -> str:
+    return Position(actual.reported_at, str(actual.number)).as_cursor()
+
+
+def _number_at(cursor: str) -> int:
+    key = Position.from_cursor(cursor).key
+    if not key.isdecimal() or len(key) > LONGEST_NUMBER:
+        raise CursorRefused(f"{cursor[:80]!r} is a cursor of another list")
+    return int(key)
+
+
 def _all(connection: Connection, query: Select[Any]) -> tuple[KeptActual, ...]:
     return tuple(_kept(row) for row in connection.execute(query))
 
@@ -84,6 +114,15 @@ def _take(connection: Connection, shop: str, procedure_id: str, report: Report) 
     number = _insert(connection, shop, procedure_id, report)
     recount(connection, shop, report.stage)
     return number, False
+
+
+def _reference(connection: Connection, shop: str, procedure_id: str) -> str:
+    """The line item that was issued a procedure last."""
+    query = select(line_items.c.reference).where(
+        line_items.c.shop == shop, line_items.c.procedure_id == procedure_id
+    )
+    found: str = connection.scalars(query.order_by(line_items.c.issued_at.desc()).limit(1)).one()
+    return found
 
 
 def _number(connection: Connection, shop: str, procedure_id: str, report: Report) -> int | None:

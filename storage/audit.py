@@ -16,13 +16,20 @@ from typing import Any
 from sqlalchemy import Connection, Engine, insert, select
 
 from storage.database import guarded
-from storage.records import canonical_text
+from storage.records import Activation, canonical_text
 from storage.tables import activations, audit
 
 START = "0" * 64
 """Stands before the first entry."""
 
 ACTIVATED = "pack.activated"
+SHOP_DELETED = "shop.deleted"
+
+_SERVICE = "local"
+"""The shop of activations whose entries name none: there were no others once."""
+
+Named = tuple[str, int]
+"""An activation: its shop, and its number there."""
 
 
 @dataclass(frozen=True)
@@ -75,10 +82,15 @@ def append(
     )
 
 
-def activation_details(number: int, digest: str, effective_from: datetime, origin: str) -> dict[str, Any]:
-    """What the entry of an activation says."""
-    told = {"activation": number, "pack": digest, "effective_from": moment(effective_from)}
-    return {**told, "origin": origin}
+def activation_details(activation: Activation) -> dict[str, Any]:
+    """What the entry of an activation says; without a pack its shop follows the service."""
+    return {
+        "shop": activation.shop,
+        "activation": activation.number,
+        "pack": activation.pack_digest,
+        "effective_from": moment(activation.effective_from),
+        "origin": activation.origin,
+    }
 
 
 def hash_of(previous: str, entry: str) -> str:
@@ -94,7 +106,7 @@ def moment(at: datetime) -> str:
 def _report(connection: Connection, known: str | None) -> AuditReport:
     previous, number, entries, seen = START, 0, 0, {START}
     faults: list[str] = []
-    told: dict[int, Mapping[str, Any]] = {}
+    told: dict[Named, Mapping[str, Any]] = {}
     for row in connection.execute(select(audit).order_by(audit.c.number)):
         entry = _entry(row.entry)
         if row.number != number + 1:
@@ -103,8 +115,7 @@ def _report(connection: Connection, known: str | None) -> AuditReport:
             faults.append(f"entry {row.number} does not follow the one before it")
         if row.hash != hash_of(row.previous, row.entry) or entry.get("number") != row.number:
             faults.append(f"entry {row.number} was changed")
-        if entry.get("action") == ACTIVATED:
-            told[entry.get("activation", 0)] = entry
+        _note(entry, told)
         previous, number, entries = row.hash, row.number, entries + 1
         seen.add(row.hash)
     if known is not None and known not in seen:
@@ -121,11 +132,27 @@ def _entry(text: str) -> Mapping[str, Any]:
     return entry if isinstance(entry, dict) else {}
 
 
-def _activations_untold(connection: Connection, told: Mapping[int, Mapping[str, Any]]) -> Iterator[str]:
-    rows = connection.execute(select(activations).order_by(activations.c.number)).all()
-    for row in rows:
-        details = activation_details(row.number, row.pack_digest, row.effective_from, row.origin)
-        if not details.items() <= told.get(row.number, {}).items():
-            yield f"activation {row.number} is not the one that was entered here"
-    for number in sorted(told.keys() - {row.number for row in rows}):
-        yield f"activation {number} was entered here and is gone"
+def _note(entry: Mapping[str, Any], told: dict[Named, Mapping[str, Any]]) -> None:
+    """Note which activations there must be after an entry."""
+    shop = str(entry.get("shop", _SERVICE))
+    if entry.get("action") == ACTIVATED:
+        told[shop, entry.get("activation", 0)] = {"shop": shop, **entry}
+    elif entry.get("action") == SHOP_DELETED:
+        for named in [named for named in told if named[0] == shop]:
+            del told[named]
+
+
+def _activations_untold(connection: Connection, told: Mapping[Named, Mapping[str, Any]]) -> Iterator[str]:
+    there = set[Named]()
+    for row in connection.execute(select(activations).order_by(activations.c.key)):
+        named = row.shop, row.number
+        there.add(named)
+        if not activation_details(Activation(**row._mapping)).items() <= told.get(named, {}).items():
+            yield f"{_in_words(named)} is not the one that was entered here"
+    for named in sorted(told.keys() - there, key=str):
+        yield f"{_in_words(named)} was entered here and is gone"
+
+
+def _in_words(named: Named) -> str:
+    shop, number = named
+    return f"activation {number}" + ("" if shop == _SERVICE else f" of the shop '{shop}'")

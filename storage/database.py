@@ -16,12 +16,22 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, Table, create_engine, event, make_url, text
 from sqlalchemy.dialects import postgresql, sqlite
-from sqlalchemy.exc import ArgumentError, InterfaceError, OperationalError
+from sqlalchemy.exc import ArgumentError
 
+from storage.driver_faults import OF_THE_DATABASE, OF_THE_STATEMENT, unavailable
 from storage.faults import StoreUnavailable
 
 BUSY_TIMEOUT_MS = 10_000
+"""So long one that writes waits for another."""
+
+STATEMENT_TIMEOUT_MS = 30_000
+IDLE_TIMEOUT_MS = 60_000
+"""So long a transaction may do nothing: others must not wait for a service that stands still."""
+
 CONNECT_TIMEOUT_S = 5
+
+_AS_MANY_AS_THREADS = -1
+"""How many connections there may be: no thread waits for that of another."""
 
 _TURN = 7_205_759_404
 """Any number, the same in every process: the name of the PostgreSQL advisory lock of `writing`."""
@@ -35,10 +45,31 @@ _SQLITE_SETTINGS = (
 _POSTGRESQL_SETTINGS = (
     "SELECT set_config('synchronous_commit', 'on', false)"
     " WHERE current_setting('synchronous_commit') = 'off'",
+    *(
+        f"SELECT set_config('{name}', '{timeout_ms}', false) WHERE current_setting('{name}') = '0'"
+        for name, timeout_ms in (
+            ("lock_timeout", BUSY_TIMEOUT_MS),
+            ("statement_timeout", STATEMENT_TIMEOUT_MS),
+            ("idle_in_transaction_session_timeout", IDLE_TIMEOUT_MS),
+        )
+    ),
 )
 
+APPLICATION = "stagewright"
+"""By this name a PostgreSQL server lists the connections of the service."""
 
-def engine_for(url: str) -> Engine:
+_POSTGRESQL_CONNECTION = {
+    "application_name": APPLICATION,
+    "connect_timeout": CONNECT_TIMEOUT_S,
+    # A server that is gone without a word: so long nobody waits for its machine.
+    "keepalives_idle": 10,
+    "keepalives_interval": 5,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 25_000,
+}
+
+
+def engine_for(url: str | URL) -> Engine:
     """An engine that has not connected yet. Raises StoreUnavailable for a URL that can't be used."""
     parsed = _parsed(url)
     match parsed.get_backend_name():
@@ -67,9 +98,10 @@ def guarded(engine: Engine) -> Iterator[None]:
     """Turns what a driver raises when its database can't be used into StoreUnavailable."""
     try:
         yield
-    except (OperationalError, InterfaceError) as error:
-        reason = " ".join(str(error.orig).split())
-        raise StoreUnavailable(f"cannot use the database {shown(engine.url)}: {reason}") from error
+    except OF_THE_STATEMENT:
+        raise
+    except OF_THE_DATABASE as error:
+        raise unavailable(error, shown(engine.url)) from error
 
 
 @contextmanager
@@ -83,6 +115,38 @@ def writing(engine: Engine) -> Iterator[Connection]:
         yield connection
 
 
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction that only reads, and sees one state of the database however long it takes."""
+    with guarded(engine), engine.connect() as connection:
+        if connection.dialect.name != "sqlite":
+            connection.execution_options(isolation_level="REPEATABLE READ")
+        with connection.begin():
+            if connection.dialect.name == "sqlite":
+                connection.exec_driver_sql("BEGIN")
+            take_time(connection)
+            yield connection
+
+
+def take_time(connection: Connection) -> None:
+    """Let this transaction take as long as it does: it goes over more than a request ever would."""
+    if connection.dialect.name != "sqlite":
+        from storage.patience import wait_as_long_as_it_takes
+
+        wait_as_long_as_it_takes(connection)
+        for bound in ("statement_timeout", "idle_in_transaction_session_timeout"):
+            connection.exec_driver_sql(f"SET LOCAL {bound} = 0")
+
+
+def hold(connection: Connection, table: Table) -> None:
+    """Let nobody else write into a table before this transaction has ended, nor end one that has begun to.
+
+    In SQLite nobody else writes anyway.
+    """
+    if connection.dialect.name != "sqlite":
+        connection.exec_driver_sql(f"LOCK TABLE {table.name} IN SHARE ROW EXCLUSIVE MODE")
+
+
 def inserting(connection: Connection, table: Table) -> sqlite.Insert | postgresql.Insert:
     """An insert that knows `ON CONFLICT`, which the two databases spell alike."""
     if connection.dialect.name == "sqlite":
@@ -90,7 +154,7 @@ def inserting(connection: Connection, table: Table) -> sqlite.Insert | postgresq
     return postgresql.insert(table)
 
 
-def _parsed(url: str) -> URL:
+def _parsed(url: str | URL) -> URL:
     try:
         return make_url(url)
     except (ArgumentError, ValueError):
@@ -104,7 +168,7 @@ def _parsed(url: str) -> URL:
 def _sqlite(url: URL) -> Engine:
     if url.database in (None, "", ":memory:") or "mode" in url.query:
         raise StoreUnavailable("a database in memory would be gone with the process; name a file")
-    engine = create_engine(url, hide_parameters=True)
+    engine = create_engine(url, hide_parameters=True, max_overflow=_AS_MANY_AS_THREADS)
     _set_on_connect(engine, _SQLITE_SETTINGS, _execute_patiently)
     return engine
 
@@ -114,13 +178,18 @@ def _postgresql(url: URL) -> Engine:
         engine = create_engine(
             url.set(drivername="postgresql+psycopg"),
             hide_parameters=True,
+            max_overflow=_AS_MANY_AS_THREADS,
             pool_pre_ping=True,
-            connect_args={"connect_timeout": CONNECT_TIMEOUT_S},
+            connect_args=_POSTGRESQL_CONNECTION,
         )
     except ModuleNotFoundError as error:
         raise StoreUnavailable(
             f"{shown(url)} needs the PostgreSQL driver; install stagewright[postgresql]"
         ) from error
+    # Only here there is the driver that it needs.
+    from storage.patience import be_patient
+
+    be_patient(engine)
     _set_on_connect(engine, _POSTGRESQL_SETTINGS)
     return engine
 

@@ -6,7 +6,7 @@ reports that count now; every change counts anew from the reports of its stage.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from math import log
@@ -27,6 +27,9 @@ from storage.tables import actuals, estimates
 
 FROZEN, UNFROZEN, RESET = "estimate.frozen", "estimate.unfrozen", "estimate.reset"
 
+REMOVED = "removed_"
+"""Begins the names of the columns for reports that are no longer kept."""
+
 
 class Estimates:
     """The estimates of one database. Every method may raise StoreUnavailable.
@@ -45,17 +48,17 @@ class Estimates:
 
     def learned(self, shop: str, spreads: Mapping[str, float]) -> dict[str, Learned]:
         """What was learned of each stage with counted jobs; `spreads` are the catalogue's."""
-        found = self.of_shop(shop)
-        held = {stage: each.frozen_speed for stage, each in found.items() if each.frozen_speed is not None}
-        return learned_by_stage({stage: each.sums for stage, each in found.items()}, held, spreads)
+        return learned_from(self.of_shop(shop), spreads)
 
-    def set_aside(self, shop: str) -> dict[str, int]:
-        """How many reports that stand are set aside, by stage; those before a reset left out."""
+    def set_aside(self, shop: str, stage: str | None = None) -> dict[str, int]:
+        """How many reports that stand are set aside, by stage or of one; those before a reset left out."""
         query = (
             select(actuals.c.stage, func.count().label("reports"))
             .where(_standing(shop), actuals.c.reason.is_not(None))
             .group_by(actuals.c.stage)
         )
+        if stage is not None:
+            query = query.where(actuals.c.stage == stage)
         with guarded(self._engine), self._engine.connect() as connection:
             return {row.stage: row.reports for row in connection.execute(query)}
 
@@ -90,7 +93,7 @@ class Estimates:
                 .where(actuals.c.shop == shop, actuals.c.stage == stage)
                 .values(before_reset=True)
             )
-            _put(connection, shop, stage, reset_at=now, **_columns(Sums()))
+            _put(connection, shop, stage, reset_at=now, **_columns(Sums()), **_columns(Sums(), REMOVED))
             told = {**_told(shop, stage, origin), "jobs": found.sums.count}
             audit.append(connection, RESET, told, now, by)
 
@@ -101,6 +104,12 @@ class Estimates:
             yield connection
 
 
+def learned_from(found: Mapping[str, Estimate], spreads: Mapping[str, float]) -> dict[str, Learned]:
+    """What was learned of each stage with counted jobs; `found` are all estimates of a shop, by stage."""
+    held = {stage: each.frozen_speed for stage, each in found.items() if each.frozen_speed is not None}
+    return learned_by_stage({stage: each.sums for stage, each in found.items()}, held, spreads)
+
+
 def recount(connection: Connection, shop: str, stage: str) -> None:
     """Judge the reports of a stage anew, and keep the sums of those that count.
 
@@ -108,18 +117,39 @@ def recount(connection: Connection, shop: str, stage: str) -> None:
     """
     query = _JUDGED.where(_standing(shop), actuals.c.stage == stage, _POSSIBLE)
     rows = connection.execute(query.order_by(actuals.c.number)).all()
-    frozen_after = connection.scalar(
-        select(estimates.c.frozen_after).where(estimates.c.shop == shop, estimates.c.stage == stage)
-    )
+    removed, frozen_after = _removed(connection, shop, stage)
     observed = [log(row.work_min / row.predicted_min) for row in rows]
-    far = far_off(observed, max((row.predicted_spread for row in rows), default=0.0))
+    far = far_off(observed, max((row.predicted_spread for row in rows), default=0.0), removed)
     for row, is_far in zip(rows, far, strict=True):
         if is_far != (row.reason is not None) and (frozen_after is None or row.number > frozen_after):
             reason = Reason.FAR_OFF.value if is_far else None
             connection.execute(update(actuals).where(actuals.c.number == row.number).values(reason=reason))
     if frozen_after is None:
         counted = (value for value, is_far in zip(observed, far, strict=True) if not is_far)
-        _put(connection, shop, stage, **_columns(sums_of(counted)))
+        _put(connection, shop, stage, **_columns(removed + sums_of(counted)))
+
+
+def keep_sums(connection: Connection, shop: str, procedure_ids: Collection[str]) -> None:
+    """Of reports on these procedures, which are about to be removed, keep what those that count add up to."""
+    query = _JUDGED.where(
+        _standing(shop), actuals.c.reason.is_(None), actuals.c.procedure_id.in_(procedure_ids)
+    )
+    by_stage: dict[str, list[float]] = {}
+    for row in connection.execute(query.add_columns(actuals.c.stage)):
+        by_stage.setdefault(row.stage, []).append(log(row.work_min / row.predicted_min))
+    for stage, observed in by_stage.items():
+        removed, _ = _removed(connection, shop, stage)
+        _put(connection, shop, stage, **_columns(removed + sums_of(observed), REMOVED))
+
+
+def _removed(connection: Connection, shop: str, stage: str) -> tuple[Sums, int | None]:
+    """What reports that are no longer kept add up to, and after which report the estimate is frozen."""
+    row = connection.execute(
+        select(estimates).where(estimates.c.shop == shop, estimates.c.stage == stage)
+    ).first()
+    if row is None:
+        return Sums(), None
+    return Sums(row.removed_jobs, row.removed_total, row.removed_squares), row.frozen_after
 
 
 _JUDGED = select(
@@ -152,8 +182,8 @@ def _estimate(row: Row[Any]) -> Estimate:
     )
 
 
-def _columns(sums: Sums) -> dict[str, Any]:
-    return {"jobs": sums.count, "total": sums.total, "squares": sums.squares}
+def _columns(sums: Sums, prefix: str = "") -> dict[str, Any]:
+    return {f"{prefix}jobs": sums.count, f"{prefix}total": sums.total, f"{prefix}squares": sums.squares}
 
 
 def _put(connection: Connection, shop: str, stage: str, **columns: Any) -> None:

@@ -61,6 +61,7 @@ class Taken(Enum):
 
 
 Outcome = Begun | GivenAnswer | Taken
+Done = tuple[Begun, GivenAnswer]
 
 
 class Idempotency:
@@ -79,33 +80,40 @@ class Idempotency:
                 found[each.key] = _begin(connection, shop, each, now)
         return [found[each.key] for each in asked]
 
-    def finish(
-        self, shop: str, done: Sequence[tuple[Begun, GivenAnswer]], now: datetime | None = None
-    ) -> None:
+    def finish(self, shop: str, done: Sequence[Done], now: datetime | None = None) -> None:
         """Keep the answers of what was begun. Where another has begun it since, that one stands."""
-        if not done:
-            return
-        expires_at = (now or datetime.now(UTC)) + LIFETIME
-        rows = [
-            {"its_key": begun.key, "its_token": begun.token, "expires_at": expires_at, **_columns(given)}
-            for begun, given in sorted(done, key=lambda each: each[0].key)
-        ]
-        with guarded(self._engine), self._engine.begin() as connection:
-            connection.execute(update(idempotency).where(_held(shop)), rows)
+        if done:
+            with guarded(self._engine), self._engine.begin() as connection:
+                keep_answers(connection, shop, done, now)
 
     def free(self, shop: str, begun: Sequence[Begun]) -> None:
-        """Let the keys be used again: the work was not done."""
+        """Let the keys be used again: the work was not done. What was answered is not freed."""
         if not begun:
             return
         rows = [{"its_key": each.key, "its_token": each.token} for each in sorted(begun, key=_key_of)]
         with guarded(self._engine), self._engine.begin() as connection:
-            connection.execute(delete(idempotency).where(_held(shop)), rows)
+            unanswered = idempotency.c.status.is_(None)
+            connection.execute(delete(idempotency).where(_held(shop), unanswered), rows)
 
     def remove_expired(self, now: datetime | None = None) -> int:
         """Remove what nobody will be answered with any more; returns how many."""
         ended = idempotency.c.expires_at <= (now or datetime.now(UTC))
         with guarded(self._engine), self._engine.begin() as connection:
             return connection.execute(delete(idempotency).where(ended)).rowcount
+
+
+def keep_answers(
+    connection: Connection, shop: str, done: Sequence[Done], now: datetime | None = None
+) -> None:
+    """Keep the answers of what was begun in the transaction of what was done."""
+    if not done:
+        return
+    expires_at = (now or datetime.now(UTC)) + LIFETIME
+    rows = [
+        {"its_key": begun.key, "its_token": begun.token, "expires_at": expires_at, **_columns(given)}
+        for begun, given in sorted(done, key=lambda each: each[0].key)
+    ]
+    connection.execute(update(idempotency).where(_held(shop)), rows)
 
 
 def _key_of(begun: Begun) -> str:

@@ -11,18 +11,20 @@ from datetime import datetime
 from hashlib import sha256
 
 from storage.faults import ScopesRefused
+from storage.sandboxes import is_sandbox
 
 LINE_ITEMS, RULES, ADMIN = "line-items", "rules", "admin"
 
 SCOPES = {
     LINE_ITEMS: "issue and read procedures, report what they took, identify materials, read the catalogue",
     RULES: "upload, prove and compare rule packs, and put them in force",
-    ADMIN: "freeze, reset and export what was learned, read the figures of the service",
+    ADMIN: "freeze, reset and export what was learned, keep webhooks, end links, read the figures",
 }
 """What a key may be for."""
 
 _PREFIX_BYTES, _SECRET_BYTES = 5, 25
-_WRITTEN = re.compile(r"sw_([a-z2-7]{8})_([a-z2-7]{40})")
+_SANDBOX = "sandbox_"
+_WRITTEN = re.compile(rf"sw_({_SANDBOX})?([a-z2-7]{{8}})_([a-z2-7]{{40}})")
 
 
 @dataclass(frozen=True)
@@ -48,35 +50,40 @@ class Key:
         """Whether it is neither revoked nor expired."""
         return self.revoked_at is None and (self.expires_at is None or at < self.expires_at)
 
-    def opens_with(self, secret: str) -> bool:
-        """Whether this is its secret; takes as long for a wrong one."""
-        return secrets.compare_digest(digest_of(secret).encode(), self.digest.encode())
+    def opens_with(self, written: WrittenKey) -> bool:
+        """Whether this is its secret, and written as what it is; takes as long for a wrong one."""
+        right = secrets.compare_digest(digest_of(written.secret).encode(), self.digest.encode())
+        return right and written.sandbox == is_sandbox(self.shop)
 
 
 @dataclass(frozen=True)
 class WrittenKey:
-    """A key as its owner has it: `sw_<prefix>_<secret>`. The secret is 200 random bits."""
+    """A key as its owner has it: `sw_<prefix>_<secret>`. The secret is 200 random bits.
+
+    That of a sandbox is `sw_sandbox_<prefix>_<secret>`, so that nobody takes it for a real one.
+    """
 
     prefix: str
     secret: str
+    sandbox: bool = False
 
     @property
     def text(self) -> str:
-        return f"sw_{self.prefix}_{self.secret}"
+        return f"sw_{_SANDBOX if self.sandbox else ''}{self.prefix}_{self.secret}"
 
     def __repr__(self) -> str:
         """Without the secret, which must not get into a log."""
         return f"WrittenKey({self.prefix!r})"
 
     @classmethod
-    def new(cls) -> WrittenKey:
-        return cls(_letters(_PREFIX_BYTES), _letters(_SECRET_BYTES))
+    def new(cls, sandbox: bool = False) -> WrittenKey:
+        return cls(_letters(_PREFIX_BYTES), _letters(_SECRET_BYTES), sandbox)
 
     @classmethod
     def read(cls, text: str) -> WrittenKey | None:
         """None for what is not written like a key."""
         found = _WRITTEN.fullmatch(text)
-        return found and cls(found[1], found[2])
+        return found and cls(found[2], found[3], found[1] is not None)
 
 
 def digest_of(secret: str) -> str:

@@ -10,8 +10,9 @@ from sqlalchemy import Connection, Engine, Row, bindparam, insert, or_, select, 
 
 from storage import audit
 from storage.database import guarded, writing
-from storage.faults import KeyEnded, KeyUnknown
-from storage.key_records import SCOPES, Key, WrittenKey, digest_of, scopes_of
+from storage.faults import KeyEnded, KeyUnknown, ScopesRefused
+from storage.key_records import RULES, SCOPES, Key, WrittenKey, digest_of, scopes_of
+from storage.sandboxes import is_sandbox, make_sandbox, refuse_sandbox, sandbox_id
 from storage.shops import LOCAL, refuse_unknown
 from storage.tables import api_keys
 
@@ -35,13 +36,13 @@ class Keys:
         with guarded(self._engine), self._engine.connect() as connection:
             row = connection.execute(_BY_PREFIX, {"named": written.prefix}).first()
         key = None if row is None else _key(row)
-        return key if key and key.opens_with(written.secret) and key.holds(at) else None
+        return key if key and key.opens_with(written) and key.holds(at) else None
 
     def all(self, shop: str | None = None) -> tuple[Key, ...]:
-        """Every key, of a shop where one is named, in the order they were made."""
+        """Every key, of a shop and its sandbox where one is named, in the order they were made."""
         query = select(api_keys).order_by(api_keys.c.created_at, api_keys.c.prefix)
         if shop is not None:
-            query = query.where(api_keys.c.shop == shop)
+            query = query.where(api_keys.c.shop.in_((shop, sandbox_id(shop))))
         with guarded(self._engine), self._engine.connect() as connection:
             if shop is not None:
                 refuse_unknown(connection, shop)
@@ -54,14 +55,21 @@ class Keys:
         scopes: Iterable[str],
         origin: str,
         expires_at: datetime | None = None,
+        sandbox: bool = False,
     ) -> WrittenKey:
-        """A new key of a shop; nobody can read it again.
+        """A new key of a shop, or of its `sandbox`; nobody can read it again.
 
-        Raises ShopUnknown and ScopesRefused.
+        A sandbox works by the rules of its shop, so no key of it is for those. Raises ShopUnknown and
+        ScopesRefused, and ShopRefused for what is a sandbox or can't have one.
         """
         wanted = scopes_of(scopes)
+        if sandbox and RULES in wanted:
+            raise ScopesRefused(f"a sandbox works by the rules of its shop; leave out the scope '{RULES}'")
         with writing(self._engine) as connection:
             refuse_unknown(connection, shop)
+            refuse_sandbox(shop)
+            if sandbox:
+                shop = make_sandbox(connection, shop, origin, datetime.now(UTC))
             return _create(connection, shop, name, wanted, origin, expires_at)
 
     def create_first(self, origin: str) -> WrittenKey | None:
@@ -124,7 +132,7 @@ def _create(
     origin: str,
     expires_at: datetime | None,
 ) -> WrittenKey:
-    written, now = WrittenKey.new(), datetime.now(UTC)
+    written, now = WrittenKey.new(is_sandbox(shop)), datetime.now(UTC)
     key = Key(written.prefix, shop, name, digest_of(written.secret), scopes, now, expires_at)
     row = {member: getattr(key, member) for member in _MEMBERS} | {"scopes": " ".join(scopes)}
     connection.execute(insert(api_keys).values(row))

@@ -59,14 +59,20 @@ class Situation:
 
 @dataclass(frozen=True)
 class KeptPack:
-    """A pack as it is listed. `proven` tells how its last proof ended, None where there was none."""
+    """A pack as a shop sees it: one of its own, or one of the service; `shop` says who keeps it.
 
+    `proven` tells how its last proof ended, None where there was none. `laid_on` is the pack of the service
+    that the overlay of a shop is laid on.
+    """
+
+    shop: str
     digest: str
     name: str
     version: str
     kept_at: datetime
     findings: Sequence[Mapping[str, Any]]
     proven: bool | None
+    laid_on: str | None
 
 
 @dataclass(frozen=True)
@@ -80,16 +86,31 @@ class KeptProof:
 
 @dataclass(frozen=True)
 class Activation:
-    """The decision that a pack is in force from a moment on, until one with a higher number is.
+    """The decision of a shop that a pack is in force from a moment on, until one with a higher number is.
 
-    `origin` says who decided: `api`, `folder` (a watched one) or `start` of the service.
+    `key` counts the decisions of all shops, `number` those of the shop. Without a pack the shop follows the
+    service. `origin` says who decided: `api`, `folder` (a watched one) or `start` of the service.
     """
 
+    key: int
+    shop: str
     number: int
-    pack_digest: str
+    pack_digest: str | None
     effective_from: datetime
     activated_at: datetime
     origin: str
+
+    @property
+    def follows(self) -> bool:
+        """Whether the shop has no pack of its own by it."""
+        return self.pack_digest is None
+
+    @property
+    def digest(self) -> str:
+        """Of the pack. Raises LookupError where the shop follows the service."""
+        if self.pack_digest is None:
+            raise LookupError(f"activation {self.number} of the shop '{self.shop}' names no pack")
+        return self.pack_digest
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, select, update
 
 from storage import audit
 from storage.database import guarded, inserting, writing
@@ -17,16 +17,20 @@ LOCAL = "local"
 """The shop that runs the service; an open service works for it alone."""
 
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-_LONGEST_ID = 64
+_LONGEST_ID = 56  # leaves room for the id of a sandbox
 
 
 @dataclass(frozen=True)
 class Shop:
-    """A shop; `name` is for people."""
+    """A shop; `name` is for people.
+
+    Line items that were issued last before `keep_days` may be removed; None: the shop does not say.
+    """
 
     id: str
     name: str
     created_at: datetime
+    keep_days: int | None = None
 
 
 class Shops:
@@ -52,6 +56,14 @@ class Shops:
             audit.append(connection, "shop.created", told, shop.created_at)
         return shop
 
+    def keep(self, shop: str, days: int | None, origin: str) -> None:
+        """Let a shop say how long its line items are kept, None: no more. Raises ShopUnknown."""
+        with writing(self._engine) as connection:
+            refuse_unknown(connection, shop)
+            connection.execute(update(shops).where(shops.c.id == shop).values(keep_days=days))
+            told = {"shop": shop, "keep_days": days, "origin": origin}
+            audit.append(connection, "shop.retention_set", told, datetime.now(UTC))
+
     def refuse_unknown(self, shop: str) -> None:
         """Raises ShopUnknown, which names the shops that there are."""
         with guarded(self._engine), self._engine.connect() as connection:
@@ -61,7 +73,7 @@ class Shops:
         """Every shop, by its id."""
         with guarded(self._engine), self._engine.connect() as connection:
             rows = connection.execute(select(shops).order_by(shops.c.id)).all()
-        return tuple(Shop(row.id, row.name, row.created_at) for row in rows)
+        return tuple(Shop(row.id, row.name, row.created_at, row.keep_days) for row in rows)
 
 
 def refuse_unknown(connection: Connection, shop: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Row, Select, and_, or_, select
@@ -12,17 +12,28 @@ from rules.pack import Pack
 from storage.activations import Activations
 from storage.actuals import Actuals
 from storage.audit import Audit
+from storage.claims import Claims
 from storage.database import engine_for, guarded, refuse_missing_file
+from storage.deliveries import Deliveries
 from storage.estimates import Estimates
+from storage.exporting import Exports
 from storage.faults import DifferentDocument, StoreUnavailable
-from storage.idempotency import Idempotency
+from storage.idempotency import Done, Idempotency, keep_answers
 from storage.keeping import Issue, write
 from storage.keys import Keys
+from storage.links import Links
 from storage.migrations import upgrade
 from storage.packs import Packs
 from storage.records import KeptProcedure, Page, Position, StatedFacts
-from storage.shops import Shops
+from storage.removing.line_items import OldLineItems
+from storage.removing.sandbox import SandboxReset
+from storage.removing.shop import ShopRemoval
+from storage.shops import LOCAL, Shops
 from storage.tables import line_items, packs, procedures
+from storage.webhooks import Webhooks
+
+Answers = Callable[[Sequence[KeptProcedure]], Sequence[Done]]
+"""Of procedures as they are kept: the answers to the keys that were begun for them."""
 
 
 def open_store(url: str, must_exist: bool = False) -> Store:
@@ -46,8 +57,9 @@ class Store:
     """One database; safe to use from several threads. Every method may raise StoreUnavailable.
 
     `packs`, `activations` and `audit` are about rule packs, `actuals` and `estimates` about what stages
-    really took, `shops` and `keys` about who asks, `idempotency` about requests made again, the methods about
-    procedures.
+    really took, `shops`, `keys` and `links` about who asks, `idempotency` about requests made again,
+    `webhooks`, `deliveries` and `claims` about telling others, `exports`, `old_line_items` and `shop_removal`
+    about taking everything out or away, the methods about procedures.
     """
 
     def __init__(self, engine: Engine) -> None:
@@ -59,7 +71,15 @@ class Store:
         self.estimates = Estimates(engine)
         self.shops = Shops(engine)
         self.keys = Keys(engine)
+        self.links = Links(engine)
+        self.exports = Exports(engine)
+        self.old_line_items = OldLineItems(engine)
+        self.shop_removal = ShopRemoval(engine)
+        self.sandbox_reset = SandboxReset(engine)
         self.idempotency = Idempotency(engine)
+        self.webhooks = Webhooks(engine)
+        self.deliveries = Deliveries(engine)
+        self.claims = Claims(engine)
 
     def ready(self) -> None:
         """Returns when the database answers."""
@@ -71,27 +91,32 @@ class Store:
         self._engine.dispose()
 
     def keep_pack(self, pack: Pack) -> None:
-        """Keep the files of a pack, so that what it decided can be explained later. Once is enough."""
-        self.packs.keep(pack)
+        """Keep the files of a pack of the service, so that what it decides can be explained."""
+        self.packs.keep(LOCAL, pack)
 
     def pack_files(self, digest: str) -> Mapping[str, Mapping[str, str]] | None:
         """The texts of a kept pack by pack name and path, in the order they were laid; or None."""
         return self.packs.files(digest)
 
-    def keep_procedure(self, shop: str, procedure: KeptProcedure, stated: StatedFacts) -> KeptProcedure:
+    def keep_procedure(
+        self, shop: str, procedure: KeptProcedure, stated: StatedFacts, answers: Answers | None = None
+    ) -> KeptProcedure:
         """Keep a procedure for the line item of a shop, which states `stated`, and return it as kept.
 
         The same procedure again changes nothing but its place among those of the line item: what
         was issued last comes first. Raises DifferentDocument when another document is kept under
         the id, PackNotKept when `keep_pack` was not called for its pack.
         """
-        (kept,) = self.keep_procedures(shop, [(procedure, stated)])
+        (kept,) = self.keep_procedures(shop, [(procedure, stated)], answers)
         return kept
 
-    def keep_procedures(self, shop: str, issues: Sequence[Issue]) -> list[KeptProcedure]:
+    def keep_procedures(
+        self, shop: str, issues: Sequence[Issue], answers: Answers | None = None
+    ) -> list[KeptProcedure]:
         """Keep procedures for line items of a shop, all or none, in the order in which they were issued.
 
-        Returns them as kept. Raises what `keep_procedure` does.
+        Returns them as kept. With them is kept what they are answered with to keys that were begun; `answers`
+        says it. Raises what `keep_procedure` does.
         """
         with guarded(self._engine), self._engine.begin() as connection:
             write(connection, shop, issues)
@@ -99,7 +124,10 @@ class Store:
             for procedure, _ in issues:
                 if procedure.id not in kept or _content(kept[procedure.id]) != _content(procedure):
                     raise DifferentDocument(f"another document is kept under the id {procedure.id}")
-        return [kept[procedure.id] for procedure, _ in issues]
+            as_kept = [kept[procedure.id] for procedure, _ in issues]
+            if answers is not None:
+                keep_answers(connection, shop, answers(as_kept))
+        return as_kept
 
     def procedure(self, shop: str, procedure_id: str) -> KeptProcedure | None:
         """The procedure exactly as it was issued to a shop; None also where only others have it."""

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from api.commands import main
+from api.problem_types import PROBLEM_TYPES
 from rules.authoring.code_pages import code_pages
 from rules.codes import CODES
 
@@ -29,6 +31,14 @@ def test_every_code_has_a_page_that_the_index_leads_to() -> None:
         assert f"[{code.id}]({code.id}.md) {code.title}" in index
         assert page.startswith(f"# {code.id}: {code.title}\n\n{code.why}\n")
         assert all(text in page for text in (code.example, code.good, code.mend))
+
+
+def test_the_page_of_problems_is_up_to_date() -> None:
+    page = (DOCS / "problems.md").read_text(encoding="utf-8")
+    assert page == CliRunner().invoke(main, ["problems"]).output, "run 'make docs'"
+    assert set(re.findall(r"^## (.+)$", page, re.MULTILINE)) == {kind.slug for kind in PROBLEM_TYPES}
+    for kind in PROBLEM_TYPES:
+        assert all(text in page for text in (kind.title, kind.meaning, kind.mend))
 
 
 @pytest.mark.parametrize(("command", "page"), [("table", "typical_line_items"), ("quote", "quotes")])

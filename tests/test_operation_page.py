@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
+import sys
 from pathlib import Path
 
 from api.running.environment import VARIABLES
@@ -19,7 +21,9 @@ def fenced(name: str) -> str:
 
 
 def run(script: str, folder: Path) -> None:
-    subprocess.run(["sh", "-euc", script], cwd=folder, check=True)
+    """With the programs of this environment."""
+    path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+    subprocess.run(["sh", "-euc", script], cwd=folder, check=True, env={**os.environ, "PATH": path})
 
 
 def test_every_setting_of_the_environment_is_told_and_no_other() -> None:
@@ -27,15 +31,16 @@ def test_every_setting_of_the_environment_is_told_and_no_other() -> None:
     assert told == [variable.name for variable in VARIABLES]
 
 
-def test_what_is_kept_in_sqlite_is_restored_from_its_copy(tmp_path: Path) -> None:
+def test_what_is_kept_is_restored_from_its_backup(tmp_path: Path) -> None:
     pack = load_folder(BASE_PACK)
     url = f"sqlite:///{tmp_path / 'store.sqlite3'}"
     store = open_store(url)
     store.keep_pack(pack)
-    run(fenced("backup-sqlite"), tmp_path)
+    for _ in range(2):
+        run(fenced("backup"), tmp_path)
     store.close()
     (tmp_path / "store.sqlite3").write_bytes(b"spoiled")
-    run(fenced("restore-sqlite"), tmp_path)
+    run(fenced("restore"), tmp_path)
     restored = open_store(url, must_exist=True)
     assert restored.pack_files(pack.digest) == pack.files
     restored.close()

@@ -17,8 +17,8 @@ from storage.keeping import Issue
 class Item:
     """`given` is what was sent, without its key; `response` is its answer, once it has one.
 
-    `asked` and `begun`: its key, where it has one. `repeats` is an earlier line item of the batch with the
-    same key. `issue` is what is to be kept.
+    `asked` and `begun`: its key, where it has one; `begun` until an answer is kept for it. `repeats` is an
+    earlier line item of the batch with the same key. `issue` is what is to be kept, until it is.
     """
 
     given: Any

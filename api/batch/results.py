@@ -8,14 +8,15 @@ from collections.abc import Sequence
 from flask import Response
 
 
-def results_text(given: Sequence[Response]) -> str:
-    """`results` as JSON. Procedures are taken over as they are written; a problem gets its index."""
-    texts = [_result(index, response) for index, response in enumerate(given)]
-    return f'{{"results": [{", ".join(texts)}]}}'
+def results(given: Sequence[Response]) -> list[bytes]:
+    """The answer in pieces. Procedures are taken over as they are written; a problem gets its index."""
+    pieces = [b'{"results": [']
+    for index, response in enumerate(given):
+        pieces += [b", ", _result(index, response)] if index else [_result(index, response)]
+    return [*pieces, b"]}"]
 
 
-def _result(index: int, response: Response) -> str:
-    text = response.get_data(as_text=True)
+def _result(index: int, response: Response) -> bytes:
     if response.status_code < 400:
-        return text
-    return json.dumps({**json.loads(text), "index": index})
+        return response.get_data()
+    return json.dumps({**json.loads(response.get_data()), "index": index}).encode()

@@ -9,7 +9,7 @@ from flask import Response
 
 from api.answers import JSON
 from api.batch.answering import answers
-from api.batch.results import results_text
+from api.batch.results import results
 from api.idempotency.repeating import let_go
 from api.keys.scopes import LINE_ITEMS
 from api.limiting.holding import count_items
@@ -57,7 +57,7 @@ def create_procedures(query: dict[str, Any], batch: Mapping[str, Any]) -> Respon
     given = answers(batch["line_items"], query["dry_run"])
     if any(each.status_code >= 500 for each in given):
         let_go()
-    response = Response(results_text(given), content_type=JSON)
+    response = Response(results(given), content_type=JSON)
     response.cache_control.private = True
     response.cache_control.no_cache = True
     return response

@@ -5,13 +5,20 @@ from __future__ import annotations
 import click
 
 from api.commands.audit import audit
+from api.commands.backup import backup, restore
+from api.commands.conformance import conformance
 from api.commands.demo import demo
 from api.commands.estimates import estimates
 from api.commands.keys import keys
+from api.commands.links import links
 from api.commands.openapi import openapi
+from api.commands.problems import problems
+from api.commands.retention import retention
 from api.commands.rules import rules
 from api.commands.serve import serve
 from api.commands.shops import shops
+from api.commands.webhooks import webhooks
+from api.commands.worker import worker
 
 
 @click.group()
@@ -23,5 +30,22 @@ def main() -> None:
     """
 
 
-for command in (serve, demo, rules, estimates, shops, keys, audit, openapi):
+for command in (
+    serve,
+    worker,
+    demo,
+    rules,
+    estimates,
+    shops,
+    keys,
+    webhooks,
+    links,
+    retention,
+    audit,
+    backup,
+    restore,
+    openapi,
+    problems,
+    conformance,
+):
     main.add_command(command)

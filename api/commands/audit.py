@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import click
 
-from api.settings import Settings
-from storage.faults import StoreUnavailable
-from storage.store import open_store
+from api.commands.stores import database_option, opened
 
 BROKEN = 2
 
@@ -20,13 +18,7 @@ def audit() -> None:
 
 
 @audit.command()
-@click.option(
-    "--database",
-    metavar="URL",
-    default=Settings.database_url,
-    show_default=True,
-    help="sqlite:///FILE or postgresql+psycopg://USER@HOST/NAME.",
-)
+@database_option
 @click.option("--head", metavar="HASH", help="A hash that was printed before; it must still be there.")
 @click.pass_context
 def verify(context: click.Context, database: str, head: str | None) -> None:
@@ -37,12 +29,8 @@ def verify(context: click.Context, database: str, head: str | None) -> None:
 
     Example: stagewright audit verify --database sqlite:///stagewright.sqlite3
     """
-    try:
-        store = open_store(database, must_exist=True)
+    with opened(database) as store:
         report = store.audit.verify(head)
-        store.close()
-    except StoreUnavailable as error:
-        raise click.ClickException(str(error)) from error
     for fault in report.faults:
         click.echo(fault, err=True)
     click.echo(

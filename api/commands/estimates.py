@@ -13,6 +13,7 @@ from api.commands.stores import ORIGIN, database_option, opened
 from api.packs.reading import kept_pack
 from rules.pack import Pack
 from storage.estimates import Estimates
+from storage.sandboxes import real_shop
 from storage.shops import LOCAL
 from storage.store import Store
 
@@ -49,7 +50,7 @@ def list_(database: str, shop: str) -> None:
     Example: stagewright estimates list --database sqlite:///stagewright.sqlite3
     """
     with opened(database, shop=shop) as store:
-        document = estimates_document(store, shop, _pack(store))
+        document = estimates_document(store, shop, _pack(store, shop))
     rows = [COLUMNS]
     for each in document["items"]:
         figures = (each["factor"], *each["quantile_factors"].values())
@@ -125,23 +126,23 @@ def _change(
 ) -> None:
     """Change the estimate of every stage, or of none where the catalogue lacks one of them."""
     with opened(database, shop=shop) as store:
-        for stage in _known(store, stages):
+        for stage in _known(store, shop, stages):
             change(store.estimates, shop, stage, ORIGIN)
             click.echo(f"{stage}: {told}")
 
 
-def _pack(store: Store) -> Pack:
-    """The rule pack in force; ends the program where there is none."""
-    in_force = store.activations.in_force(datetime.now(UTC))
-    pack = None if in_force is None else kept_pack(store, in_force.pack_digest)
+def _pack(store: Store, shop: str) -> Pack:
+    """The rule pack that a shop works by; ends the program where there is none."""
+    in_force = store.activations.in_force(real_shop(shop), datetime.now(UTC))
+    pack = None if in_force is None else kept_pack(store, in_force.digest)
     if pack is None:
         raise click.ClickException("no rule pack is in force in this database; start the service once")
     return pack
 
 
-def _known(store: Store, stages: tuple[str, ...]) -> tuple[str, ...]:
+def _known(store: Store, shop: str, stages: tuple[str, ...]) -> tuple[str, ...]:
     """The same stages; ends the program, before anything was done, where the catalogue lacks one."""
-    catalogue = _pack(store).stages
+    catalogue = _pack(store, shop).stages
     for stage in stages:
         if stage not in catalogue:
             raise click.ClickException(f"the catalogue has no stage '{stage}'; see GET /v1/stages")

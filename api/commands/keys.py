@@ -8,7 +8,7 @@ import click
 
 from api.commands.stores import ORIGIN, database_option, echo_table, opened
 from api.commands.times import Moment
-from storage.faults import KeyEnded, KeyUnknown
+from storage.faults import KeyEnded, KeyUnknown, ScopesRefused, ShopRefused
 from storage.key_records import SCOPES, Key, WrittenKey
 from storage.shops import LOCAL
 
@@ -38,14 +38,19 @@ def keys() -> None:
 )
 @click.option("--shop", default=LOCAL, show_default=True, help="The shop that it works for.")
 @click.option("--expires", type=Moment(), metavar="TIME", help="When it ends, with offset; else never.")
+@click.option("--sandbox", is_flag=True, help="For trying out: it works in the sandbox of the shop.")
 @database_option
-def create(name: str, scopes: tuple[str, ...], shop: str, expires: datetime | None, database: str) -> None:
+def create(
+    name: str, scopes: tuple[str, ...], shop: str, expires: datetime | None, sandbox: bool, database: str
+) -> None:
     """Make a key, and write it to standard output, alone and this once.
+
+    With --sandbox nothing that is done with it touches what the shop has.
 
     Example: stagewright keys create --name "front desk" --scope line-items > front-desk.key
     """
-    with opened(database) as store:
-        written = store.keys.create(shop, name, scopes, ORIGIN, expires)
+    with opened(database, ScopesRefused, ShopRefused) as store:
+        written = store.keys.create(shop, name, scopes, ORIGIN, expires, sandbox)
     _hand_out(written)
 
 
@@ -103,6 +108,19 @@ def rotate(prefix: str, until: datetime | None, expires: datetime | None, databa
         written = store.keys.rotate(prefix, until, ORIGIN, expires)
     click.echo(f"{prefix} holds until {until:%Y-%m-%d %H:%M} UTC at the latest", err=True)
     _hand_out(written)
+
+
+@keys.command("sandbox-reset")
+@click.option("--shop", default=LOCAL, show_default=True, help="The shop whose sandbox it is.")
+@database_option
+def sandbox_reset(shop: str, database: str) -> None:
+    """Empty the sandbox of a shop: its line items, reports, estimates and webhooks go. Its keys stay.
+
+    Example: stagewright keys sandbox-reset --shop north
+    """
+    with opened(database) as store:
+        store.sandbox_reset.empty(shop, ORIGIN)
+    click.echo(f"{shop}: its sandbox is empty")
 
 
 def _hand_out(written: WrittenKey) -> None:

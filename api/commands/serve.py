@@ -4,36 +4,36 @@ from __future__ import annotations
 
 import logging
 import os
-import signal
 import socket
+import sys
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
-from types import FrameType
-from typing import Any, NoReturn
+from typing import Any
 
 import click
-import waitress
 from flask import Flask
 
 from api.application import Settings, create_app
 from api.commands.packs import end_refused
 from api.keys.loopback import is_loopback
-from api.packs.activating import START
-from api.packs.at_work import active_pack
+from api.packs.at_work import at_work
 from api.packs.background import Repeating
+from api.packs.service_pack import START
 from api.packs.watching import FolderWatch
 from api.running.beside import beside
 from api.running.environment import SettingsRefused, settings_from
+from api.running.http_server import HttpServer, end_by_signal
 from api.running.logs import FORMATS, write_log
-from api.running.strict_reading import read_strictly
 from api.snapshot import in_use
 from rules.engines.limits import EngineLimit
 from rules.loading import PackRefused
 from storage.faults import StoreUnavailable
 from storage.store import Store
 
-MOST_HEADER_BYTES = 65_536
 LOOK_EVERY_S = 1.0
+WORN_OUT = 1
+"""The exit code of a service that its memory has left: whatever watches over it starts it anew."""
 
 OPEN = "without keys, so to this machine alone"
 KEYED = "to whoever sends a key"
@@ -96,38 +96,25 @@ def serve(
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     with _listening(settings.host, settings.port) as listening:
         app = _application(settings)
-        server = waitress.create_server(
-            app,
-            sockets=[listening],
-            threads=settings.threads,
-            # Far above what the application refuses with a problem document; this bounds what is buffered.
-            max_request_body_size=2
-            * max(settings.max_pack_bytes, settings.max_batch_bytes, settings.max_body_bytes),
-            max_request_header_size=MOST_HEADER_BYTES,
-        )
-        read_strictly(server)
-        signal.signal(signal.SIGTERM, _finish)
-        for work in _beside(app, watch):
+        server = HttpServer(app, [listening], settings)
+        end_by_signal(server)
+        for work in _beside(app, watch, server):
             work.start()
         if not settings.without_keys:
             _tell_of_keys(in_use(app).store, settings.host)
-        server.print_listen(
-            f"stagewright answers at http://{{}}:{{}} {OPEN if settings.without_keys else KEYED}"
-        )
-        server.run()
+        _log.info("stagewright answers at %s %s", server.address, OPEN if settings.without_keys else KEYED)
+        code = server.run()
+        in_use(app).store.close()
+        sys.exit(code)
 
 
-def _beside(app: Flask, watch: Path | None) -> Iterator[Repeating]:
+def _beside(app: Flask, watch: Path | None, server: HttpServer) -> Iterator[Repeating]:
     """What the service does beside answering."""
-    yield from beside(app)
+    yield from beside(app, partial(server.stop, WORN_OUT))
     if watch is not None:
-        folder = FolderWatch(watch, active_pack(app), in_use(app).store)
+        work = at_work(app)
+        folder = FolderWatch(watch, work.active, in_use(app).store, work.proofs)
         yield Repeating("watching the folder", LOOK_EVERY_S, folder.look)
-
-
-def _finish(_signal: int, _frame: FrameType | None) -> NoReturn:
-    """Lets requests under way end."""
-    raise SystemExit(0)
 
 
 def _tell_of_keys(store: Store, host: str) -> None:

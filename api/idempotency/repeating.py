@@ -7,6 +7,7 @@ ask, and for a body that is too large to be read.
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable, Sequence
 
 from flask import Flask, Response, current_app, g, request
 
@@ -15,9 +16,11 @@ from api.idempotency.describing import REPEATABLE
 from api.idempotency.keys import HEADER, key_in_header
 from api.request_ids import request_id
 from api.shops import current_shop
-from api.snapshot import current
+from api.snapshot import store_in_use
 from storage.faults import StoreUnavailable
-from storage.idempotency import Asked, Begun, GivenAnswer, Taken
+from storage.idempotency import Asked, Begun, Done, GivenAnswer, Taken
+from storage.records import KeptProcedure
+from storage.store import Answers
 
 _log = logging.getLogger("stagewright")
 
@@ -33,6 +36,22 @@ def let_go() -> None:
     g.idempotency_let_go = True
 
 
+def kept_instead(answer: Response) -> None:
+    """Keep another answer for the key of this request than the one it gets, which holds a secret."""
+    g.idempotency_instead = answer
+
+
+def kept_together(answer: Callable[[KeptProcedure], Response]) -> Answers:
+    """What lets the store keep the answer to the key of this request, if it has one, with its procedure."""
+
+    def answers(kept: Sequence[KeptProcedure]) -> Sequence[Done]:
+        begun: Begun | None = g.get("idempotency_begun")
+        g.idempotency_kept = begun is not None
+        return [(begun, as_kept(answer(each))) for each in kept] if begun else []
+
+    return answers
+
+
 def _begin() -> Response | None:
     view = current_app.view_functions.get(request.endpoint or "")
     sent = request.headers.get(HEADER)
@@ -41,7 +60,7 @@ def _begin() -> Response | None:
     key = key_in_header(sent)
     if request.args.get("dry_run") == "true":
         return None  # it creates nothing, and the key is still good for what does
-    (outcome,) = current().store.idempotency.begin(current_shop(), [Asked(key, digest_of(request))])
+    (outcome,) = store_in_use().idempotency.begin(current_shop(), [Asked(key, digest_of(request))])
     match outcome:
         case Begun():
             g.idempotency_begun = outcome
@@ -54,12 +73,13 @@ def _begin() -> Response | None:
 
 def _end(response: Response) -> Response:
     begun: Begun | None = g.pop("idempotency_begun", None)
-    if begun is None:
+    kept = g.pop("idempotency_kept", False)
+    if begun is None or (kept and is_final(response)):
         return response
-    keys, shop = current().store.idempotency, current_shop()
+    keys, shop = store_in_use().idempotency, current_shop()
     try:
         if is_final(response) and not g.pop("idempotency_let_go", False):
-            keys.finish(shop, [(begun, as_kept(response))])
+            keys.finish(shop, [(begun, as_kept(g.pop("idempotency_instead", response)))])
         else:
             keys.free(shop, [begun])
     except StoreUnavailable as error:

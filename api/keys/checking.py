@@ -14,10 +14,11 @@ from flask import Flask, current_app, g, request
 
 from api.keys.loopback import refuse_strangers
 from api.keys.scopes import OPEN, scope_of
+from api.limiting.failures import refuse_many_failures
 from api.problem_types import KEY_REFUSED, SCOPE_MISSING
 from api.problems import Problem
 from api.request_ids import request_id
-from api.snapshot import current
+from api.snapshot import store_in_use
 from storage.audit import Who
 from storage.faults import StoreUnavailable
 from storage.key_records import Key, WrittenKey
@@ -52,9 +53,10 @@ def _let_in(without_keys: bool) -> None:
 
 
 def _with_key(scope: str) -> Who:
-    keys, now = current().store.keys, datetime.now(UTC)
+    keys, now = store_in_use().keys, datetime.now(UTC)
     key = _key(keys, now)
     if key is None:
+        refuse_many_failures()
         raise _refused()
     if scope not in key.scopes:
         challenge = f'Bearer realm="stagewright", error="insufficient_scope", scope="{scope}"'

@@ -6,15 +6,16 @@ from typing import Any
 
 from api.idempotency.describing import also_refuses
 from api.limiting.holding import POLICY, STATE
-from api.problem_types import RATE_LIMITED
+from api.problem_types import KEYS_REFUSED, RATE_LIMITED
 
 Json = dict[str, Any]
 
 
 def tell_of_quota(described: Json) -> None:
-    """Write into an operation that asks for a key what happens where the quota of the shop is used up."""
+    """Write into an operation that asks for a key what happens where too much is asked for."""
     if "security" in described:
         also_refuses(described["responses"], RATE_LIMITED, _HEADERS)
+        also_refuses(described["responses"], KEYS_REFUSED)
 
 
 def _header(says: str, **schema: str) -> Json:

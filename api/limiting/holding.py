@@ -38,6 +38,15 @@ def count_items(items: int) -> None:
         _take(min(items, quota.requests) - 1)
 
 
+def hold_to_links() -> None:
+    """Count a request that a signed link let in: the links of a shop have a quota like that of its keys.
+
+    So whoever has a link uses up nothing that shop software needs. Raises Problem.
+    """
+    g.quota_name = f"links:{caller().shop}"
+    _take(1)
+
+
 def _take_one() -> None:
     if "caller" in g:
         _take(1)
@@ -65,6 +74,9 @@ def _tell(response: Response) -> Response:
 
 
 def _name() -> str:
-    """Who has a quota: a shop, however many keys it has; in an open service an address."""
+    """Who has a quota: a shop, however many keys it has, or its links; in an open service an address."""
+    if "quota_name" in g:
+        named: str = g.quota_name
+        return named
     who = caller()
     return f"shop:{who.shop}" if who.key is not None else f"address:{request.remote_addr}"

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil
+from time import monotonic
 from typing import TypeVar
 
 from limits import RateLimitItem, RateLimitItemPerSecond
@@ -16,6 +17,8 @@ from limits.strategies import FixedWindowRateLimiter, RateLimiter
 
 IN_MEMORY = "memory://"
 PATIENCE_S = 1
+PAUSE_S = 5.0
+"""So long Redis is not asked again once it did not answer: nobody waits for it in vain time and again."""
 
 _log = logging.getLogger("stagewright")
 
@@ -46,14 +49,26 @@ class Quota:
         self.requests, self.window_s = requests, window_s
         self._item: RateLimitItem = RateLimitItemPerSecond(requests, window_s, namespace="stagewright")
         self._limiter = _limiter(storage)
+        self._paused_until_s = 0.0
 
     def take(self, name: str, cost: int = 1) -> bool | None:
         """Whether this much was left. If not, nothing is taken."""
-        return _told(lambda: self._take(name, cost))
+        return self._told(lambda: self._take(name, cost))
 
     def left(self, name: str) -> Left | None:
         """What is left now."""
-        return _told(lambda: self._left(name))
+        return self._told(lambda: self._left(name))
+
+    def _told(self, ask: Callable[[], T]) -> T | None:
+        if monotonic() < self._paused_until_s:
+            return None
+        try:
+            return ask()
+        except StorageError as error:
+            self._paused_until_s = monotonic() + PAUSE_S
+            kind = type(error.storage_error).__name__
+            _log.error("for %g s requests are not counted, so nobody is held up: %s", PAUSE_S, kind)
+            return None
 
     def _take(self, name: str, cost: int) -> bool:
         # A hit is counted even where it is refused, so it is asked for first.
@@ -75,11 +90,3 @@ def _limiter(storage: str) -> RateLimiter:
         # The text may hold a password.
         told = "requests are counted in memory:// or in redis://HOST:PORT/NUMBER (with stagewright[redis])"
         raise QuotaRefused(told) from error
-
-
-def _told(ask: Callable[[], T]) -> T | None:
-    try:
-        return ask()
-    except StorageError as error:
-        _log.error("requests are not counted, so nobody is held up: %s", type(error.storage_error).__name__)
-        return None

@@ -1,4 +1,4 @@
-"""The pack in force: changed here and nowhere else, whoever asks for it.
+"""What is in force, for the service and for every shop: changed here and nowhere else, whoever asks for it.
 
 Whatever fails while another pack is made ready, the one in force stays. What is decided is one row of the
 database, entered with its audit entry in one transaction; only then do requests see the new snapshot. A
@@ -7,32 +7,28 @@ process that dies in between finds the decision when it starts again.
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Callable, Iterator, Sequence
-from datetime import UTC, datetime
-from functools import partial
+from collections.abc import Callable
+from contextlib import nullcontext
+from datetime import UTC, datetime, timedelta
 from threading import Lock
 
 from flask import Flask
 
-from api.packs.comparing import Comparison
-from api.packs.reading import Files, kept_pack
-from api.snapshot import Snapshot, in_use, use
-from rules.engines.limits import EngineLimit
-from rules.loading import Checked, PackRefused
+from api.packs.reading import Files, PackUnreadable
+from api.packs.service_pack import ServicePack, nobody
+from api.packs.shop_snapshots import ShopSnapshots
+from api.packs.telling import Telling
+from api.snapshot import Snapshot
+from rules.loading import Checked
 from rules.pack import Pack
+from storage.activations import State
 from storage.audit import Who
-from storage.faults import ActivationConflict
-from storage.records import Activation, Situation
+from storage.records import Activation
+from storage.shops import LOCAL
 from storage.store import Store
 
-API, FOLDER, START = "api", "folder", "start"
-
-_log = logging.getLogger("stagewright")
-
-
-class PackUnreadable(LookupError):
-    """The pack is not kept, or cannot be built any more."""
+RECENT = timedelta(hours=1)
+"""So long after a decision has come to hold a process that starts tells once more whom it concerns."""
 
 
 class PackOutOfDate(ValueError):
@@ -40,170 +36,159 @@ class PackOutOfDate(ValueError):
 
 
 class ActivePack:
-    """What is in force in this process. `build` makes the snapshot of a pack and activation number."""
+    """What is in force in this process: the pack of the service, and those of shops that have their own.
 
-    def __init__(self, app: Flask, store: Store, build: Callable[[Pack, int], Snapshot]) -> None:
-        self._app = app
+    `build` makes the snapshot of a pack and activation number; those of `most` shops are kept ready.
+    """
+
+    def __init__(
+        self, app: Flask, store: Store, build: Callable[[Pack, int], Snapshot], most: int = 16
+    ) -> None:
         self._store = store
         self._build = build
         self._turn = Lock()
-        self._folder: Pack | None = None
-        self._unreadable: set[int] = set()
-        # Line items may be untold of the activation in force: it took force while no process ran, or
-        # requests that had begun before ended after it.
-        self._some_untold = True
-        self.base: Files = {}
-        self.proving = Lock()
+        self._seen: State | None = None
+        self._service = ServicePack(app, store, lambda pack, number: self._build(pack, number))
+        self._telling = Telling(store, self._governing, self._pack_of, self.find_pack)
+        self.shops = ShopSnapshots(self._service.load, most)
 
     def start(self, checked: Checked) -> None:
-        """Begin with the pack in force by the database; where there is none, with the one checked.
+        """Begin with what is in force by the database; where nothing is, with the pack checked.
 
         Raises PackRefused where neither can be used, EngineLimit where the checked one is needed and
         the engine cannot take it.
         """
-        self._folder = None if checked.findings else checked.pack
-        snapshot = next(self._readable(), None) or self._first(checked)
-        use(self._app, snapshot)
-        # What an overlay is laid on. A folder at fault has none; then what is in force shows it.
-        self.base = next(iter((self._folder or snapshot.pack).files.values()))
-        if self._folder is None:
-            _log.error("the pack of the folder is not used:\n%s", PackRefused(checked.findings))
-        elif self._folder.digest != snapshot.pack.digest:
-            self._store.keep_pack(self._folder)
-            _log.warning("the pack of the folder, %s, is kept but not in force", _named(self._folder))
-        _log.info("in force: %s", _named(snapshot.pack))
+        self._service.start(checked)
+        self._telling.note(LOCAL)
+        now = datetime.now(UTC)
+        for activation in self._store.activations.decided_by_shop(now).values():
+            if activation.shop != LOCAL:
+                self.shops.enter(activation)
+                held_since, decided_at = activation.effective_from, activation.activated_at
+                if held_since > decided_at or held_since > now - RECENT:
+                    self._telling.note(activation.shop)
+
+    def take(self, shop: str) -> Snapshot:
+        """The snapshot for a request of a shop. Raises PackUnreadable."""
+        return self.shops.take(shop) or self._service.take()
+
+    def give_back(self, shop: str, snapshot: Snapshot) -> None:
+        """A request of a shop has ended."""
+        snapshot.uses.end()
+        if snapshot.pack.digest != self.digest_for(shop):
+            self._telling.note(shop)
+
+    def digest_for(self, shop: str) -> str:
+        """Of the pack that a shop works by."""
+        decided = self.shops.decided(shop)
+        return self._service.pack.digest if decided is None or decided.follows else decided.digest
+
+    def below(self, shop: str) -> tuple[list[Files], str | None]:
+        """What an overlay of a shop is laid on, lowest pack first, and its digest: all that the service has.
+
+        One of the service itself is laid on its base alone.
+        """
+        if shop == LOCAL:
+            return [self._service.base], None
+        pack = self._service.pack
+        return list(pack.files.values()), pack.digest
+
+    def find_pack(self, digest: str) -> Pack | None:
+        """Any kept pack by its digest, whoever keeps it; None where there is none that can be read."""
+        return self._service.find(digest)
 
     def activate(
         self,
-        digest: str,
+        shop: str,
+        digest: str | None,
         after: int,
         origin: str,
         effective_from: datetime | None = None,
         once_more: bool = False,
         by: Who | None = None,
     ) -> Activation:
-        """Put a kept pack in force, at once or from a moment on; `after` is the decision before.
+        """Put a pack that a shop keeps in force for it, or, without a digest, let it follow the service.
 
-        `once_more` is for a pack that was in force before: neither its dates nor its proof are looked at.
-        Raises PackUnreadable, EngineLimit, ActivationConflict, PackNotProven and PackOutOfDate.
+        At once or from a moment on; `after` is the shop's decision before. `once_more` is for a pack that was
+        in force before: neither its dates nor its proof are looked at. Raises PackUnreadable, EngineLimit,
+        ActivationConflict, PackNotProven and PackOutOfDate.
         """
-        with self._turn:
-            if not once_more:
-                # Before an engine is built for it in this process, not only in the transaction.
-                self._store.packs.refuse_unproven(digest)
-            pack = self._pack(digest)
-            if not once_more:
-                _check_dates(pack, effective_from or datetime.now(UTC))
-            enter = partial(
-                self._store.activations.activate, digest, after, origin, needs_proof=not once_more, by=by
-            )
+        enter, proven = self._store.activations.activate, not once_more
+        with self._turn if shop == LOCAL else nullcontext():
+            pack = self._made_ready(shop, digest, None if once_more else effective_from or datetime.now(UTC))
             if effective_from is not None:
-                return enter(changed=_nothing, effective_from=effective_from)
-            snapshot = self._build(pack, after + 1)
+                # Whom it concerns is found out then.
+                return enter(shop, digest, after, origin, nobody, effective_from, proven, by)
+            snapshot = None if digest is None else self._build(pack, after + 1)
             try:
-                activation = enter(changed=self._comparison(pack).changed)
+                changed = self._telling.comparison(shop, pack).changed
+                activation = enter(shop, digest, after, origin, changed, needs_proof=proven, by=by)
             except BaseException:
-                snapshot.decider.engine.close()
+                if snapshot is not None:
+                    snapshot.decider.engine.close()
                 raise
-            self._swap(snapshot)
+            self._hold(activation, snapshot)
             return activation
 
     def follow(self) -> None:
-        """Take over what has come into force meanwhile, by the clock or by another process.
+        """Take over what has come to hold meanwhile, by the clock or by another process.
 
         To be called again and again.
         """
-        with self._turn:
-            activation = self._store.activations.in_force(datetime.now(UTC))
-            if activation is None or activation.number in self._unreadable:
-                return
-            here = in_use(self._app).activation
-            # A clock that was put back does not undo a decision.
-            if activation.number < here or (activation.number > here and not self._take_over(activation)):
-                return
-            if self._some_untold:
-                self._tell(activation)
+        now = datetime.now(UTC)
+        state = self._store.activations.state(now)
+        if state != self._seen:
+            self._catch_up(self._store.activations.decided_by_shop(now))
+            self._seen = state
+        self._telling.some()
 
-    def _take_over(self, activation: Activation) -> bool:
-        snapshot = self._snapshot(activation)
-        if snapshot is None:
-            return False
-        self._swap(snapshot)
-        self._some_untold = True
-        return True
+    def _catch_up(self, decided: dict[str, Activation]) -> None:
+        self.shops.keep_only(decided, max((each.key for each in decided.values()), default=0))
+        for activation in decided.values():
+            if activation.shop != LOCAL and self.shops.enter(activation):
+                self._telling.note(activation.shop)
+        if LOCAL in decided:
+            with self._turn:
+                snapshot = self._service.overtaken_by(decided[LOCAL])
+                if snapshot is not None:
+                    self._hold(decided[LOCAL], snapshot)
 
-    def _tell(self, activation: Activation) -> None:
-        self._some_untold = False
-        try:
-            self._store.activations.tell(activation, self._comparison(in_use(self._app).pack).changed)
-        except BaseException:
-            self._some_untold = True
-            raise
+    def _hold(self, activation: Activation, snapshot: Snapshot | None) -> None:
+        """Let requests work by a decision that was entered."""
+        if activation.shop != LOCAL:
+            self.shops.enter(activation, snapshot)
+        elif snapshot is not None:
+            self._service.change(activation, snapshot)
+        # Requests that ended between the decision and now are untold.
+        self._telling.note(activation.shop)
 
-    def _comparison(self, pack: Pack) -> Comparison:
-        """Has looked at all line items there are, so that little is left to do in a transaction."""
-        comparison = Comparison(pack, partial(pack_of, self._store, in_use(self._app)))
-        comparison.changed(self._store.activations.situations())
-        return comparison
-
-    def _pack(self, digest: str) -> Pack:
-        if self._folder is not None and self._folder.digest == digest:
-            return self._folder
-        pack = kept_pack(self._store, digest)
+    def _made_ready(self, shop: str, digest: str | None, at: datetime | None) -> Pack:
+        """The pack that is to be in force from `at` on; None: it was before."""
+        if digest is None:
+            return self._service.pack
+        if at is not None:
+            # Before an engine is built for it in this process, not only in the transaction.
+            self._store.packs.refuse_unproven(shop, digest)
+        pack = self.find_pack(digest)
         if pack is None:
             raise PackUnreadable(f"the pack {digest} is not kept, or cannot be read any more")
+        if at is not None:
+            _check_dates(pack, at)
         return pack
 
-    def _snapshot(self, activation: Activation) -> Snapshot | None:
-        """None where the pack cannot be used; that is logged, and not tried again."""
-        try:
-            return self._build(self._pack(activation.pack_digest), activation.number)
-        except (PackUnreadable, EngineLimit) as error:
-            self._unreadable.add(activation.number)
-            _log.error("activation %d is passed over; %s", activation.number, error)
-            return None
+    def _governing(self, shop: str) -> Activation:
+        """The decision by which a shop works: that of the service where it follows, and this decided last."""
+        own, service = self.shops.decided(shop), self._service.activation
+        if own is None or (own.follows and own.effective_from <= service.effective_from):
+            return service
+        return own
 
-    def _swap(self, snapshot: Snapshot) -> None:
-        before = in_use(self._app)
-        use(self._app, snapshot)
-        before.uses.close(partial(self._ended, before))
-        _log.info("in force: %s", _named(snapshot.pack))
-
-    def _ended(self, before: Snapshot) -> None:
-        """The last request that worked with a snapshot has ended."""
-        before.decider.engine.close()
-        self._some_untold = True
-
-    def _readable(self) -> Iterator[Snapshot]:
-        """The snapshot in force, then those of the decisions before it, as far as they can be used."""
-        activation = self._store.activations.in_force(datetime.now(UTC))
-        while activation is not None:
-            snapshot = self._snapshot(activation)
-            if snapshot is not None:
-                yield snapshot
-            activation = self._store.activations.before(activation)
-
-    def _first(self, checked: Checked) -> Snapshot:
-        """Put the checked pack in force, as nothing else is."""
-        if checked.pack is None or checked.findings:
-            raise PackRefused(checked.findings)
-        self._store.keep_pack(checked.pack)
-        last = self._store.activations.last()
-        snapshot = self._build(checked.pack, 1 if last is None else last.number + 1)
-        try:
-            self._store.activations.activate(
-                checked.pack.digest, snapshot.activation - 1, START, _nothing, needs_proof=False
-            )
-        except ActivationConflict:
-            # Another process was faster; what it has put in force is followed.
-            snapshot.decider.engine.close()
-            return next(self._readable())
-        return snapshot
-
-
-def pack_of(store: Store, snapshot: Snapshot, digest: str) -> Pack | None:
-    """A pack by its digest: the one in force, or one that is kept."""
-    return snapshot.pack if digest == snapshot.pack.digest else kept_pack(store, digest)
+    def _pack_of(self, activation: Activation) -> Pack | None:
+        if activation.follows:
+            return self._service.pack
+        loaded = (snapshot.pack for snapshot in self.shops.loaded())
+        at_hand = next((pack for pack in loaded if pack.digest == activation.digest), None)
+        return at_hand or self.find_pack(activation.digest)
 
 
 def _check_dates(pack: Pack, at: datetime) -> None:
@@ -212,12 +197,3 @@ def _check_dates(pack: Pack, at: datetime) -> None:
     if day < first or (last is not None and day > last):
         until = "" if last is None else f" until {last}"
         raise PackOutOfDate(f"the pack holds from {first}{until}, and is to be in force from {day}")
-
-
-def _nothing(_situations: Sequence[Situation]) -> tuple[Situation, ...]:
-    """Who is concerned is found out later, by `follow`."""
-    return ()
-
-
-def _named(pack: Pack) -> str:
-    return f"pack {pack.name} {pack.version} ({pack.digest})"

@@ -6,6 +6,8 @@ import logging
 from collections.abc import Callable
 from threading import Event, Thread
 
+from storage.faults import StoreUnavailable
+
 _log = logging.getLogger("stagewright")
 
 
@@ -35,7 +37,14 @@ class Repeating:
             try:
                 self._action()
                 failing = False
-            except Exception:
+            except Exception as error:
                 if not failing:
-                    _log.exception("%s failed; it will be tried again", self._thread.name)
+                    # What is wrong with the database is told by its words, anything else by its traceback.
+                    told = error if isinstance(error, StoreUnavailable) else None
+                    _log.error(
+                        "%s failed; it will be tried again: %s",
+                        self._thread.name,
+                        told or type(error).__name__,
+                        exc_info=told is None,
+                    )
                 failing = True

@@ -9,6 +9,7 @@ from rules.findings import Finding
 from rules.places import Place
 from schemas.figures import moment
 from storage.records import Activation, KeptPack, KeptProof
+from storage.shops import LOCAL
 
 Document = dict[str, Any]
 
@@ -53,6 +54,8 @@ def listed(pack: KeptPack, active_digest: str) -> Document:
         "active": pack.digest == active_digest,
         "proven": pack.proven,
         "findings": list(pack.findings),
+        "of_service": pack.shop == LOCAL,
+        "laid_on": pack.laid_on,
         "links": {"self": place, **links},
     }
 

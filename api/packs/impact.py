@@ -40,10 +40,11 @@ class Tally:
 
 
 class Impact:
-    """Sums over all situations, which come largest first."""
+    """Sums over all situations, which come largest first, for a shop: those of others are not named."""
 
-    def __init__(self, comparison: Comparison, situations: Iterable[Situation]) -> None:
+    def __init__(self, comparison: Comparison, situations: Iterable[Situation], shop: str) -> None:
         self._pack = comparison.candidate
+        self._shop = shop
         self._counts: Counter[str] = Counter()
         self._before: Counter[str] = Counter()
         self._after: Counter[str] = Counter()
@@ -64,7 +65,7 @@ class Impact:
             "situations": self._situations,
             "dispositions": {"before": dict(self._before), "after": dict(self._after)},
             "labour_hours": _hours(self._tallies.values()),
-            "changes": [_change(each, tally) for each, tally in tallies[:limit]],
+            "changes": [_change(each, tally, self._shop) for each, tally in tallies[:limit]],
             "changes_left_out": max(0, len(tallies) - limit),
         }
 
@@ -106,7 +107,7 @@ def _from_tenths(hours: Hours) -> dict[str, float]:
     return {category: hours[category] / 10 for category in sorted(hours)}
 
 
-def _change(difference: Difference, tally: Tally) -> Document:
+def _change(difference: Difference, tally: Tally, shop: str) -> Document:
     before, after = difference.disposition
     return {
         "line_items": tally.line_items,
@@ -124,7 +125,7 @@ def _change(difference: Difference, tally: Tally) -> Document:
             "removed": list(difference.cautions_removed),
         },
         "labour_hours": _hours([tally]),
-        "example": _example(tally.example),
+        "example": _example(tally.example, shop),
     }
 
 
@@ -141,11 +142,12 @@ def _value(text: str | None) -> Any:
     return None if text is None else json.loads(text)
 
 
-def _example(compared: Compared) -> Document:
-    stated: Mapping[str, Any] = compared.situation.stated.facts
+def _example(compared: Compared, shop: str) -> Document:
+    situation = compared.situation
+    stated: Mapping[str, Any] = situation.stated.facts
     return {
-        "line_item": compared.situation.reference,
-        "material": compared.situation.stated.material,
+        "line_item": situation.reference if situation.shop == shop else None,
+        "material": situation.stated.material,
         "facts": plain_values(stated),
         "elapsed_min": {
             "before": compared.before and compared.before.elapsed_min,

@@ -13,8 +13,9 @@ from planning.order import StageCircle, ordered
 from planning.parameters import parameters_of
 from planning.rounding import tenth, tenth_up
 from planning.timing.durations import median_work_min
+from planning.timing.start import Start
 from planning.timing.temporal import InconsistentWindows
-from planning.timing.timeline import timeline
+from planning.timing.timeline import scheduled
 from rules.conditions import Value
 from rules.decider import Decider
 from rules.decision import Decision, PackFault
@@ -79,17 +80,9 @@ class Answered:
     @cached_property
     def elapsed_min(self) -> float | None:
         """Start to finish at median durations; None where the windows contradict each other."""
-        plan = arranged(
-            self.pack,
-            self.decision.stages,
-            self.decision.settings,
-            self.substrate.properties,
-            job_of(self.facts),
-        )
-        work_min = {name: size.work_min.p50 for name, size in plan.sizes.items()}
-        wait_min = {name: size.wait_min for name, size in plan.sizes.items()}
+        plan = arranged(self.pack, self.decision, self.substrate.properties, job_of(self.facts))
         try:
-            return timeline(list(plan.sizes), work_min, wait_min, plan.lags, None).elapsed_min
+            return scheduled(plan.course, Start()).elapsed_min
         except InconsistentWindows:
             return None
 

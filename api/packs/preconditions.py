@@ -4,38 +4,36 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from flask import request
-
-from api.problem_types import PRECONDITION_FAILED, PRECONDITION_REQUIRED
+from api.preconditions import changed_meanwhile, if_match, refuse_unseen
 from api.problems import Problem
 from storage.activations import Activations
+from storage.shops import LOCAL
 
-IF_MATCH = {
-    "in": "header",
-    "name": "If-Match",
-    "description": "The `ETag` of GET /v1/packs/active, or `*`.",
-    "required": True,
-    "schema": {"type": "string"},
-}
+READING = "GET /v1/packs/active"
+IF_MATCH = if_match(READING)
 
 
-def etag_of(activations: Activations) -> tuple[str, int]:
-    """The entity tag of what is decided and in force now, and the number of the last decision."""
-    last, in_force = activations.last(), activations.in_force(datetime.now(UTC))
-    number = 0 if last is None else last.number
-    return f"activation-{number}-{0 if in_force is None else in_force.number}", number
+def etag_of(activations: Activations, shop: str) -> tuple[str, int]:
+    """The entity tag of what is in force for a shop and decided, and the number of its last decision."""
+    tag, number = _state(activations, shop)
+    if shop != LOCAL:
+        tag += f"-of-{_state(activations, LOCAL)[0]}"
+    return f"activation-{tag}", number
 
 
-def expected_number(activations: Activations) -> int:
-    """The number of the decision that this request builds on. Raises Problem."""
-    if "If-Match" not in request.headers:
-        raise Problem(PRECONDITION_REQUIRED, "If-Match is missing; send the ETag of GET /v1/packs/active")
-    etag, number = etag_of(activations)
-    if not (request.if_match.star_tag or request.if_match.is_strong(etag)):
-        raise failed()
+def expected_number(activations: Activations, shop: str) -> int:
+    """The number of the shop's decision that this request builds on. Raises Problem."""
+    etag, number = etag_of(activations, shop)
+    refuse_unseen(etag, READING)
     return number
 
 
 def failed() -> Problem:
     """Somebody else has decided meanwhile."""
-    return Problem(PRECONDITION_FAILED, "what is in force is no longer what If-Match names; read it again")
+    return changed_meanwhile(READING)
+
+
+def _state(activations: Activations, shop: str) -> tuple[str, int]:
+    last, holds = activations.last(shop), activations.decided(shop, datetime.now(UTC))
+    number = 0 if last is None else last.number
+    return f"{number}-{0 if holds is None else holds.number}", number

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from rules.loading import check_files
 from rules.loading.header import name_and_extends
@@ -14,10 +14,14 @@ Files = Mapping[str, str]
 """Texts by path."""
 
 
-def laid(files: Files, base: Files) -> list[Files]:
-    """The stack that `files` make: on `base` where they say what they extend, else alone."""
+class PackUnreadable(LookupError):
+    """The pack is not kept, or cannot be built any more."""
+
+
+def laid(files: Files, below: Sequence[Files]) -> list[Files]:
+    """The stack that `files` make: on those `below` where they say what they extend, else alone."""
     _, extends = name_and_extends(files.get(HEADER_FILE, ""))
-    return [files] if extends is None else [base, files]
+    return [files] if extends is None else [*below, files]
 
 
 def kept_pack(store: Store, digest: str) -> Pack | None:

@@ -10,16 +10,19 @@ import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from api.packs.activating import FOLDER, ActivePack, PackOutOfDate
+from api.packs.activating import ActivePack, PackOutOfDate
 from api.packs.documents import Document, in_lines, told_in_proof
 from api.packs.proofs import prove_apart
 from api.packs.reading import Files, laid
+from api.packs.service_pack import FOLDER
+from api.packs.turns import Busy, Turns
 from rules.engines.limits import EngineLimit
 from rules.findings import as_text
 from rules.loading import PackRefused, check_files, read_folder
 from rules.loading.bounds import MAX_FILES
 from rules.pack import Pack
 from storage.faults import ActivationConflict
+from storage.shops import LOCAL
 from storage.store import Store
 
 Signature = tuple[tuple[str, int, int], ...]
@@ -36,11 +39,13 @@ class FolderWatch:
         folder: Path,
         active: ActivePack,
         store: Store,
+        proofs: Turns,
         prove: Callable[[Sequence[Files]], Document] = prove_apart,
     ) -> None:
         self._folder = folder
         self._active = active
         self._store = store
+        self._proofs = proofs
         self._prove = prove
         self._seen: Signature | None = None
         self._done: Signature | None = None
@@ -63,32 +68,32 @@ class FolderWatch:
             self._complain(as_text(refused.findings, f"{self._folder}/"))
         except (EngineLimit, PackOutOfDate) as error:
             self._complain(str(error))
-        except ActivationConflict:
+        except (ActivationConflict, Busy):
             self._done = None  # look again
 
     def _take(self) -> None:
-        stack = laid(read_folder(self._folder), self._active.base)
+        stack = laid(read_folder(self._folder), self._active.below(LOCAL)[0])
         checked = check_files(stack)
         if checked.pack is None or checked.findings:
             raise PackRefused(checked.findings)
         digest = checked.pack.digest
-        last = self._store.activations.last()
+        last = self._store.activations.last(LOCAL)
         if last is not None and last.pack_digest == digest:
             return
-        if self._just_started and self._store.activations.was_in_force(digest):
+        if self._just_started and self._store.activations.was_decided(LOCAL, digest):
             # Somebody went back from it; starting the service again must not undo that.
             _log.warning("the watched folder holds a pack that was replaced since; it is left as it is")
             return
-        self._store.packs.keep(checked.pack, origin=FOLDER)
+        self._store.packs.keep(LOCAL, checked.pack, origin=FOLDER)
         if self._is_proven(checked.pack, stack):
-            self._active.activate(digest, 0 if last is None else last.number, FOLDER)
+            self._active.activate(LOCAL, digest, 0 if last is None else last.number, FOLDER)
 
     def _is_proven(self, pack: Pack, stack: Sequence[Files]) -> bool:
-        known = self._store.packs.proof(pack.digest)
+        known = self._store.packs.proof(LOCAL, pack.digest)
         if known is None or not known.passed:
-            with self._active.proving:
+            with self._proofs.of(LOCAL):
                 document = self._prove(stack)
-            known = self._store.packs.keep_proof(pack.digest, bool(document["passed"]), document)
+            known = self._store.packs.keep_proof(LOCAL, pack.digest, bool(document["passed"]), document)
         if not known.passed:
             self._complain(in_lines(told_in_proof(known.document)))
         return known.passed

@@ -12,8 +12,11 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
+from api.events.addresses import networks_of
+from api.events.queue import QueueRefused, refuse_queue
 from api.keys.loopback import is_loopback
 from api.limiting.quota import Quota, QuotaRefused
+from api.running import telemetry
 from api.settings import Settings
 from storage.database import engine_for
 from storage.faults import StoreUnavailable
@@ -57,7 +60,9 @@ def settings_from(environment: Mapping[str, str], **options: Any) -> Settings:
                 given[variable.fills] = variable.read(text)
             except ValueError as error:
                 errors.append(f"{variable.name} {error}")
-    settings = Settings(**given)
+    settings = Settings(**{"telemetry": telemetry.asked_for(environment), **given})
+    if settings.telemetry:
+        errors += telemetry.refusals(environment)
     if settings.without_keys and not is_loopback(settings.host):
         by = "--host" if options.get("host") is not None else "STAGEWRIGHT_LISTEN_HOST"
         told = f"{by} {settings.host} may be reached from others; use {by} 127.0.0.1"
@@ -99,6 +104,23 @@ def _counted_in(text: str) -> str:
         # Without the text, likewise.
         raise ValueError(f"can't be used: {error}") from None
     return text
+
+
+def _queue(text: str) -> str:
+    try:
+        refuse_queue(text)
+    except QueueRefused as error:
+        # Without the text, likewise.
+        raise ValueError(f"can't be used: {error}") from None
+    return text
+
+
+def _networks(text: str) -> Any:
+    try:
+        return networks_of(text)
+    except ValueError as error:
+        told = f"{error}; it takes networks separated by commas, such as 10.1.0.0/16,fd00:1::/32"
+        raise ValueError(f"can't be used: {told}") from None
 
 
 def _whole(least: int, most: int) -> Read:
@@ -194,9 +216,57 @@ VARIABLES = (
         "Where requests are counted: `memory://`, each process for itself, or `redis://HOST:PORT/NUMBER`.",
     ),
     Variable(
+        "STAGEWRIGHT_KEY_FAILURES",
+        "key_failures",
+        _whole(0, 1_000_000),
+        "How often in a minute an address may ask without a key that holds. 0: as often as it likes.",
+    ),
+    Variable(
+        "STAGEWRIGHT_MAX_PACKS_OF_SHOP",
+        "max_packs_of_shop",
+        _whole(1, 10_000),
+        "How many rule packs a shop may keep; the shop `local` as many as it likes.",
+    ),
+    Variable(
+        "STAGEWRIGHT_SHOP_PACKS_IN_MEMORY",
+        "shop_packs_in_memory",
+        _whole(1, 1_000),
+        "Of how many shops with rules of their own a process keeps them ready; some 10 MB each.",
+    ),
+    Variable(
+        "STAGEWRIGHT_QUEUE",
+        "queue_url",
+        _queue,
+        "What workers share: `sqlite:///FILE` on one machine, `redis://HOST:PORT/NUMBER` on several.",
+    ),
+    Variable(
+        "STAGEWRIGHT_SENDERS",
+        "senders",
+        _whole(1, 64),
+        "How many webhooks a worker serves at once.",
+    ),
+    Variable(
+        "STAGEWRIGHT_WEBHOOK_TIMEOUT_S",
+        "webhook_timeout_s",
+        _whole(1, 60),
+        "How long an endpoint has for its answer, in seconds.",
+    ),
+    Variable(
+        "STAGEWRIGHT_WEBHOOK_NETWORKS",
+        "webhook_networks",
+        _networks,
+        "Networks that webhooks may lead to though they are not public, such as `10.1.0.0/16`, with commas.",
+    ),
+    Variable(
         "STAGEWRIGHT_LOG_FORMAT",
         "log_format",
         _one_of({"json": "json", "text": "text"}),
         "`json`: one JSON object a line. `text`: lines for people.",
+    ),
+    Variable(
+        "STAGEWRIGHT_TELEMETRY",
+        "telemetry",
+        _one_of({"yes": True, "no": False}),
+        "`yes`: traces are sent to OpenTelemetry. `no`: none are.",
     ),
 )

@@ -13,6 +13,7 @@ from typing import Any
 
 from api.running import metrics_folder
 from api.running.environment import SettingsRefused, settings_from
+from api.running.http_server import ENDING_WITHIN_S
 from api.settings import Settings
 from storage.faults import StoreUnavailable
 from storage.store import open_store
@@ -32,17 +33,14 @@ _read = _settings()
 wsgi_app = "api.running.workers:application()"
 bind = f"[{_read.host}]:{_read.port}" if ":" in _read.host else f"{_read.host}:{_read.port}"
 workers = _read.workers
-worker_class = "gthread"
+worker_class = "api.running.gunicorn_worker.BufferingWorker"
 threads = _read.threads
 # Threads beside the requests would not outlive a fork.
 preload_app = False
 # What a library may leave behind in memory ends with its process; the jitter keeps them from ending together.
 max_requests = 10_000
 max_requests_jitter = 2_000
-# Longer than any request takes but a proof, which has 120 s.
-graceful_timeout = 130
-keepalive = 5
-limit_request_field_size = 16_384
+graceful_timeout = int(ENDING_WITHIN_S)
 # It would write into the home folder, and nobody asks it anything.
 control_socket_disable = True
 logconfig_dict: dict[str, Any] = {

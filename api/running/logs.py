@@ -8,10 +8,12 @@ from __future__ import annotations
 import logging
 
 from flask import g
+from pythonjsonlogger.core import LogData
 from pythonjsonlogger.json import JsonFormatter
 
 from api.request_ids import request_id
 from api.running.observing import Answered
+from api.running.telemetry import trace_ids
 
 FORMATS = ("json", "text")
 
@@ -29,9 +31,16 @@ def formatter(log_format: str) -> logging.Formatter:
     """`json` writes an object a line, with what is given as `extra`; `text` writes for people."""
     if log_format == "text":
         return logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s")
-    return JsonFormatter(
+    return _JsonFormatter(
         "{levelname}{name}{message}", style="{", rename_fields={"levelname": "level"}, timestamp=True
     )
+
+
+class _JsonFormatter(JsonFormatter):
+    """Names the trace of the request under way in every line, where there is one."""
+
+    def process_log_record(self, log_data: LogData) -> LogData:
+        return {**log_data, **trace_ids()}
 
 
 def log_request(answered: Answered) -> None:

@@ -65,7 +65,7 @@ class Metrics:
     def page(self, snapshot: Snapshot) -> bytes:
         """Everything in Prometheus' text format, with what `snapshot` tells. Raises StoreUnavailable."""
         looked_up = CollectorRegistry()
-        looked_up.register(_LookedUp(snapshot, snapshot.store.activations.undelivered()))
+        looked_up.register(_LookedUp(snapshot, snapshot.store.deliveries.waiting()))
         return generate_latest(self._counted()) + generate_latest(looked_up)
 
     def _counted(self) -> CollectorRegistry:

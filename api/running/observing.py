@@ -49,10 +49,15 @@ def observe(app: Flask, *observers: Callable[[Answered], None]) -> None:
     app.after_request(end)
 
 
+def method() -> str:
+    """The method of the request under way, or OTHER."""
+    return request.method if request.method in _METHODS else OTHER
+
+
+def route() -> str:
+    """The route of the request under way, or NOWHERE."""
+    return NOWHERE if request.url_rule is None else _VARIABLE.sub(r"{\1}", request.url_rule.rule)
+
+
 def _answered(response: Response) -> Answered:
-    return Answered(
-        method=request.method if request.method in _METHODS else OTHER,
-        route=NOWHERE if request.url_rule is None else _VARIABLE.sub(r"{\1}", request.url_rule.rule),
-        status=response.status_code,
-        duration_s=perf_counter() - g.began,
-    )
+    return Answered(method(), route(), response.status_code, perf_counter() - g.began)

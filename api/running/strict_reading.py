@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import re
+from time import monotonic, time
 from uuid import uuid4
 
 from flask import Response
 from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser, ParsingError
-from waitress.server import BaseWSGIServer
-from waitress.task import ErrorTask
+from waitress.task import ErrorTask, WSGITask
 from waitress.utilities import Error
 
 from api.headers import add_security_headers
 from api.problem_types import BODY_TOO_LARGE, INTERNAL_ERROR, REQUEST_REFUSED
 from api.problems import Problem
 from api.request_ids import HEADER as REQUEST_ID
+
+RECEIVED_WITHIN_S = 120.0
+"""So long a request may take to arrive."""
+
+STALLED_AFTER_S = 5.0
+"""After so long without a byte a server that ends does not wait for the rest of a request."""
 
 _CODINGS = re.compile(rb"^transfer-encoding:(.*)$", re.IGNORECASE | re.MULTILINE)
 _HOST = re.compile(r"[^\s/\\?#@,]*")
@@ -61,16 +67,43 @@ class RefusalTask(ErrorTask):  # type: ignore[misc]
         self.write(body)
 
 
-class Channel(HTTPChannel):  # type: ignore[misc]
-    """A connection that is read strictly, and whose refusals are problem documents."""
+class LastTask(WSGITask):  # type: ignore[misc]
+    """Answers a request; while the server ends, the connection ends with it."""
 
+    def build_response_header(self) -> bytes:
+        """The head of the answer."""
+        if getattr(self.channel.server, "ending", False):
+            self.set_close_on_finish()
+        head: bytes = super().build_response_header()
+        return head
+
+
+class Channel(HTTPChannel):  # type: ignore[misc]
+    """A connection that is read strictly and not for ever, and whose refusals are problem documents."""
+
+    task_class = LastTask
     error_task_class = RefusalTask
     parser_class = StrictParser
+    began_s = 0.0
 
+    @property
+    def under_way(self) -> bool:
+        """Whether a request is at work or being received, or an answer is being sent."""
+        arriving = self.request is not None and time() - self.last_activity < STALLED_AFTER_S
+        return bool(self.requests) or self.total_outbufs_len > 0 or arriving
 
-def read_strictly(server: BaseWSGIServer) -> None:
-    """Let a server that does not run yet refuse what is ambiguous, and tell its refusals as problems."""
-    server.channel_class = Channel
+    def received(self, data: bytes) -> bool:
+        """Take in what has come."""
+        if self.request is None:
+            self.began_s = monotonic()
+        taken: bool = super().received(data)
+        return taken
+
+    def readable(self) -> bool:
+        """Whether more is to be read: of no request without an end."""
+        if self.request is not None and monotonic() - self.began_s > RECEIVED_WITHIN_S:
+            self.will_close = True
+        return bool(super().readable())
 
 
 def problem_of(error: Error) -> Response:

@@ -34,6 +34,7 @@ BATCHES = {
 
 class BatchItem(ProcedureRequest):
     idempotency_key = Text(
+        allow_none=True,
         pattern="[ -~]+",
         form="printable ASCII",
         validate=length(1, 255),

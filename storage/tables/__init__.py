@@ -3,9 +3,10 @@
 from storage.tables.actuals import actuals, estimates
 from storage.tables.audit import audit
 from storage.tables.common import metadata
-from storage.tables.events import outbox
+from storage.tables.events import attempts, deliveries, outbox, webhooks
 from storage.tables.idempotency import idempotency
-from storage.tables.packs import activations, packs, proofs
+from storage.tables.links import link_secrets
+from storage.tables.packs import activations, kept_packs, packs, proofs
 from storage.tables.procedures import latest_procedures, line_items, procedures, stated_facts
 from storage.tables.shops import api_keys, shops
 
@@ -13,11 +14,15 @@ __all__ = [
     "activations",
     "actuals",
     "api_keys",
+    "attempts",
     "audit",
+    "deliveries",
     "estimates",
     "idempotency",
+    "kept_packs",
     "latest_procedures",
     "line_items",
+    "link_secrets",
     "metadata",
     "outbox",
     "packs",
@@ -25,4 +30,5 @@ __all__ = [
     "proofs",
     "shops",
     "stated_facts",
+    "webhooks",
 ]

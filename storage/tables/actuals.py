@@ -55,4 +55,8 @@ estimates = Table(
     Column("frozen_after", Integer),  # the number of the last report before; together with frozen_at
     Column("frozen_speed", Float),
     Column("reset_at", Moment),
+    # The sums of counted reports that are no longer kept, as a part of those above.
+    Column("removed_jobs", Integer, nullable=False, server_default="0"),
+    Column("removed_total", Float, nullable=False, server_default="0"),
+    Column("removed_squares", Float, nullable=False, server_default="0"),
 )

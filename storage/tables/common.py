@@ -9,6 +9,12 @@ from sqlalchemy.types import TypeDecorator
 
 metadata = MetaData()
 
+SECRET = {"secret": True}
+"""The `info` of a column that is for the service alone: no export shows it."""
+
+JSON_TEXT = {"json": True}
+"""The `info` of a column whose text is JSON."""
+
 
 class Moment(TypeDecorator[datetime]):
     """A point in time, kept in UTC. SQLite forgets the offset of a time, so it is put back here."""

@@ -5,6 +5,7 @@ import pytest
 from checked_client import serving, snapshot
 from flask import Flask
 from flask.testing import FlaskClient
+from keys_at_hand import keyed_service
 from packs_at_hand import small_service
 
 
@@ -32,3 +33,19 @@ def service(tmp_path: Path) -> Iterator[Flask]:
 @pytest.fixture
 def shop(service: Flask) -> FlaskClient:
     return service.test_client()
+
+
+@pytest.fixture
+def keyed(tmp_path: Path) -> Iterator[Flask]:
+    """A service of its own that asks for keys, with the shops `north` and `south`."""
+    app = keyed_service(tmp_path)
+    yield app
+    snapshot(app).store.close()
+
+
+@pytest.fixture(scope="module")
+def shared_keyed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
+    """The same for all tests of a file that don't mind what the others leave behind."""
+    app = keyed_service(tmp_path_factory.mktemp("keyed"))
+    yield app
+    snapshot(app).store.close()

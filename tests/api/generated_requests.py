@@ -4,24 +4,23 @@ from __future__ import annotations
 
 import json
 import re
+import socket
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import partial
 from pathlib import Path
 from threading import Thread
 from typing import Any
 
 import schemathesis
-import waitress
 from flask import Flask
 from schemathesis.config import SchemathesisConfig
 from schemathesis.engine import events, from_schema
-from waitress.wasyncore import close_all
 
 from api.packs import kept
-from api.running.strict_reading import read_strictly
+from api.running.http_server import HttpServer
+from api.settings import Settings
 from api.snapshot import in_use
 from storage.key_records import SCOPES
 from storage.shops import LOCAL
@@ -70,6 +69,8 @@ DOMAIN_REFUSES = (
     Refusal("identify_material", "evidence-refused", "whether a marking says anything, its grammar tells"),
     Refusal("create_pack", "pack-refused", "what the files of a pack say is YAML inside of JSON"),
     Refusal("activate_pack", "body-refused", "a kept pack, and a moment to come", "/digest|/effective_from"),
+    Refusal("create_webhook", "body-refused", "which addresses may be sent to, its guard says", "/url"),
+    Refusal("list_deliveries", "query-refused", CURSOR, "cursor"),
     Refusal("list_packs", "query-refused", CURSOR, "cursor"),
     Refusal("find_procedures", "query-refused", CURSOR, "cursor"),
     Refusal("read_active", "query-refused", "before the first activation no pack was in force", "as_of"),
@@ -144,17 +145,15 @@ def filter_failure(context: Any, failure: Any, case: Any, response: Any) -> bool
 @contextmanager
 def _listening(app: Flask) -> Iterator[str]:
     """The address at which a server answers for an application, as `stagewright serve` lets it."""
-    server = waitress.create_server(app, host="127.0.0.1", port=0)
-    read_strictly(server)
-    thread = Thread(target=server.run)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.effective_port}"
-    finally:
-        # In the thread of the server: it waits on its connections, which the caller keeps open.
-        server.trigger.pull_trigger(partial(close_all, server._map))
-        thread.join()
-        server.task_dispatcher.shutdown()
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        server = HttpServer(app, [listening], Settings())
+        thread = Thread(target=server.run)
+        thread.start()
+        try:
+            yield server.address
+        finally:
+            server.stop()
+            thread.join()
 
 
 def prove_once(monkeypatched: Callable[..., None]) -> None:

@@ -33,7 +33,8 @@ IDS = (
 ID_PLACES = (
     *("/v1/procedures/{}", "/v1/procedures/{}/timeline", "/v1/procedures/{}/explanation", "/v1/packs/{}"),
     *("/v1/procedures/{}/actuals", "/v1/packs/{}/files", "/v1/packs/{}/proof", "/v1/packs/{}/impact"),
-    *("/v1/estimates/{}", "/problems/{}", "/docs/{}"),
+    *("/v1/estimates/{}", "/problems/{}", "/docs/{}", "/l/timeline/{}", "/l/procedure/{}"),
+    *("/v1/webhooks/{}", "/v1/webhooks/{}/deliveries", f"/v1/webhooks/wh_{'0' * 32}/deliveries/{{}}"),
 )
 
 NOWHERE = (

@@ -1,7 +1,7 @@
 """What a hostile or broken caller sends, each with the statuses that are right for it.
 
-The tables lie in `hostile_bodies`, `hostile_addresses` and `hostile_wire`; a row is a name, what is sent and
-what is expected. `None` among the statuses: the connection may end without an answer.
+The tables lie in `hostile_bodies`, `hostile_addresses`, `hostile_webhooks` and `hostile_wire`; a row is a
+name, what is sent and what is expected. `None` among the statuses: the connection may end without an answer.
 """
 
 from __future__ import annotations

@@ -17,6 +17,7 @@ from rules.engines import Engine
 from rules.engines.faults import EngineClosed
 from rules.loading import load_files
 from rules.pack import Pack
+from storage.shops import LOCAL
 from storage.tables import activations, outbox
 
 Files = dict[str, str]
@@ -55,9 +56,9 @@ def keep(app: Flask, files: Files, proven: bool = True) -> Pack:
     """Put a pack into the store, as if it had been uploaded and proven."""
     pack = load_files([files])
     store = snapshot(app).store
-    store.packs.keep(pack)
+    store.packs.keep(LOCAL, pack)
     if proven:
-        store.packs.keep_proof(pack.digest, True, {"passed": True})
+        store.packs.keep_proof(LOCAL, pack.digest, True, {"passed": True})
     return pack
 
 
@@ -114,12 +115,14 @@ def in_an_hour() -> str:
     return (datetime.now(UTC) + timedelta(hours=1)).isoformat(timespec="seconds")
 
 
-def make_due(app: Flask, number: int) -> None:
+def make_due(app: Flask, number: int, shop: str = LOCAL) -> None:
     """As if the hour had passed."""
     with snapshot(app).store._engine.begin() as connection:
         moment = datetime.now(UTC) - timedelta(seconds=1)
         connection.execute(
-            update(activations).where(activations.c.number == number).values(effective_from=moment)
+            update(activations)
+            .where(activations.c.shop == shop, activations.c.number == number)
+            .values(effective_from=moment)
         )
 
 

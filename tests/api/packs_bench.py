@@ -12,7 +12,6 @@ import sys
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from functools import partial
 from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -20,13 +19,9 @@ from typing import Any
 
 from sqlalchemy import insert
 
-from api.packs.activating import pack_of
 from api.packs.agreement import random_facts
 from api.packs.comparing import Comparison
 from api.packs.impact import Impact
-from api.snapshot import Snapshot
-from rules.decider import Decider
-from rules.engines.reference import ReferenceEngine
 from rules.loading import BASE_PACK, load_files, load_folder, read_folder
 from rules.pack import Pack
 from rules.predicates import holds
@@ -75,10 +70,9 @@ def fill(store: Store, pack: Pack, stated: list[StatedFacts], first: int, count:
 
 
 def impact_s(store: Store, pack: Pack, candidate: Pack) -> tuple[float, dict[str, Any]]:
-    snapshot = Snapshot(pack, Decider(pack, ReferenceEngine(pack)), store, b"")
     started = time.perf_counter()
-    comparison = Comparison(candidate, partial(pack_of, store, snapshot))
-    document = Impact(comparison, store.activations.situations_of(LOCAL)).document(50)
+    comparison = Comparison(candidate, {pack.digest: pack}.get)
+    document = Impact(comparison, store.activations.situations(LOCAL), LOCAL).document(50)
     json.dumps(document)
     return time.perf_counter() - started, document
 

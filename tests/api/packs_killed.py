@@ -26,18 +26,19 @@ from packs_at_hand import activate, coats, issue, keep, version
 from small_pack import small_pack
 
 from api.application import Settings, create_app
-from api.packs import activating
+from api.packs import service_pack
 from rules.loading import load_files
 from rules.loading.digest import digest_of
 from storage import activations as activations_of_store
-from storage import audit
+from storage import audit, superseding
+from storage.shops import LOCAL
 
 POINTS = (
     (activations_of_store, "refuse_unproven"),  # in the transaction, nothing written
     (audit, "append"),  # the decision written, its audit entry not
-    (activations_of_store, "_tell"),  # both written, nobody told
-    (activating, "use"),  # all entered, requests still with the pack before
-    (activating, "in_use"),
+    (superseding, "tell"),  # both written, nobody told
+    (service_pack, "use"),  # all entered, requests still with the pack before
+    (service_pack, "in_use"),
 )
 """(module, function): the process ends where an activation first comes to it."""
 
@@ -80,14 +81,14 @@ def kill(settings: Settings, turns: float, point: tuple[Any, str] | None = None)
 def what_is_wrong(app: Flask) -> list[str]:
     """With a service that was started again."""
     here, store = snapshot(app), snapshot(app).store
-    in_force = store.activations.in_force(datetime.now(UTC))
+    in_force = store.activations.in_force(LOCAL, datetime.now(UTC))
     files = store.pack_files(here.pack.digest) or {}
     number_of_coats = {load_files([version(coats)]).digest: coats for coats in (2, 3)}
     document = issue(app.test_client())
     checks = {
         "nothing is in force": in_force is not None,
         "another pack is in force than the last entered": in_force is not None
-        and in_force == store.activations.last()
+        and in_force == store.activations.last(LOCAL)
         and (in_force.pack_digest, in_force.number) == (here.pack.digest, here.activation),
         "its files are not whole": digest_of(files) == here.pack.digest,
         "it is neither of the two": here.pack.digest in number_of_coats,

@@ -30,6 +30,7 @@ from api.packs.at_work import active_pack
 from api.packs.proving import proof_of
 from api.snapshot import current
 from schemas.line_item.body import ProcedureRequest
+from storage.shops import LOCAL
 
 
 def test_the_pack_of_the_folder_is_in_force_at_first(service: Flask, shop: FlaskClient) -> None:
@@ -113,7 +114,7 @@ def test_a_pack_that_is_not_proven_is_refused_with_the_faults_and_no_engine_is_b
     monkeypatch.setattr(active_pack(service), "_build", None)
     problem = told(activate(shop, pack.digest), 409, "pack-not-proven")
     assert f"POST /v1/packs/{pack.digest}/proof" in problem["detail"]
-    snapshot(service).store.packs.keep_proof(pack.digest, False, proof_of([gap()]))
+    snapshot(service).store.packs.keep_proof(LOCAL, pack.digest, False, proof_of([gap()]))
     problem = told(activate(shop, pack.digest), 409, "pack-not-proven")
     (error,) = problem["errors"]
     assert error["code"] == "R601"

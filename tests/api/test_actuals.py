@@ -3,6 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qs, urlsplit
 from uuid import uuid4
 
 import pytest
@@ -188,7 +189,7 @@ def test_a_procedure_of_another_shop_is_unknown(app: Flask, client: FlaskClient)
         client.get(f"/v1/procedures/{foreign.id}/actuals"),
     ):
         assert response.status_code == 404
-    assert store.actuals.of_procedure(other, foreign.id) == ()
+    assert store.actuals.of_procedure(other, foreign.id).items == ()
 
 
 @pytest.mark.parametrize("name", ACTUALS)
@@ -209,3 +210,35 @@ def test_an_older_document_holds_the_figures_of_the_catalogue_itself() -> None:
     median_min, spread = predicted({"work_min": {"p50": 20.0, "p80": 25.7, "p95": 32.8}})
     assert (median_min, spread) == (20.0, pytest.approx(0.298, abs=0.001))
     assert predicted({"work_min": {"p50": 0, "p80": 0, "p95": 0}}) == (0, 0)
+
+
+def test_reports_are_read_page_by_page(fresh: FlaskClient) -> None:
+    procedure = issued(fresh)
+    for minutes in range(1, 8):
+        taken(fresh, procedure, {"stage": STAGE, "work_min": minutes})
+    address, read = f"/v1/procedures/{procedure['id']}/actuals?limit=3", []
+    while address:
+        response = fresh.get(address)
+        page = response.json or {}
+        assert (page["procedure"], len(page["items"]) <= 3) == (procedure["id"], True)
+        read += [each["work_min"] for each in page["items"]]
+        address = response.headers.get("Link", "").partition(">")[0].removeprefix("<")
+    assert read == [*range(1, 8)]
+
+
+@pytest.mark.parametrize("query", ["limit=0", "limit=101", "cursor=x", "offset=3", "limit=1&limit=2"])
+def test_a_page_that_is_none_is_refused(fresh: FlaskClient, query: str) -> None:
+    response = fresh.get(f"/v1/procedures/{issued(fresh)['id']}/actuals?{query}")
+    assert response.status_code == 422
+    assert response.json is not None
+    assert response.json["type"] == "/problems/query-refused"
+
+
+def test_a_cursor_of_another_list_is_refused(fresh: FlaskClient) -> None:
+    reference = f"RO-{uuid4().hex[:12]}"
+    for work_min in (7, 8):
+        taken(fresh, issued(fresh, reference), {"stage": STAGE, "work_min": work_min})
+    link = fresh.get(f"/v1/procedures?line_item={reference}&limit=1").headers["Link"]
+    cursor = parse_qs(urlsplit(link.partition(">")[0]).query)["cursor"][0]
+    response = fresh.get(f"/v1/procedures/{issued(fresh)['id']}/actuals?cursor={cursor}")
+    assert response.status_code == 422

@@ -18,7 +18,7 @@ from schemas.line_item.batch import MOST_ITEMS
 from storage.faults import DifferentDocument, StoreUnavailable
 from storage.store import Store
 
-KEPT_FIRST = 100
+KEPT_FIRST = 25
 
 
 @pytest.fixture
@@ -138,13 +138,13 @@ def test_a_database_that_fails_midway_is_told_item_by_item(
 ) -> None:
     keep, calls = Store.keep_procedures, []
 
-    def failing(store: Store, shop: str, issues: Any) -> Any:
+    def failing(store: Store, shop: str, issues: Any, answers: Any) -> Any:
         calls.append(len(issues))
         if len(calls) == 2:
             raise StoreUnavailable("planted")
-        return keep(store, shop, issues)
+        return keep(store, shop, issues, answers)
 
-    items = [{**line_item(f"R{n}"), "idempotency_key": f"k{n}"} for n in range(2 * KEPT_FIRST + 50)]
+    items = [{**line_item(f"R{n}"), "idempotency_key": f"k{n}"} for n in range(2 * KEPT_FIRST + 10)]
     monkeypatch.setattr(Store, "keep_procedures", failing)
     given = results(batch(small, *items, **{"Idempotency-Key": "whole"}))
     monkeypatch.undo()
@@ -163,10 +163,10 @@ def test_a_database_that_fails_midway_is_told_item_by_item(
 def test_one_that_cannot_be_kept_spoils_no_other(small: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
     keep = Store.keep_procedures
 
-    def failing(store: Store, shop: str, issues: Any) -> Any:
+    def failing(store: Store, shop: str, issues: Any, answers: Any) -> Any:
         if any(procedure.reference == "R1" for procedure, _ in issues):
             raise DifferentDocument("planted")
-        return keep(store, shop, issues)
+        return keep(store, shop, issues, answers)
 
     monkeypatch.setattr(Store, "keep_procedures", failing)
     given = results(batch(small, *[line_item(f"R{n}") for n in range(3)]))

@@ -56,6 +56,23 @@ def test_a_changed_row_is_told(database: str, statement: str, says: str) -> None
     assert "broken" in result.output
 
 
+def test_the_first_broken_entry_is_told_first(database: str) -> None:
+    """Also where later ones are broken too; the entries after it that are whole are not accused."""
+    store = open_store(database)
+    with store._engine.begin() as connection:
+        for number in (4, 2):
+            changed = f"UPDATE audit SET entry = replace(entry, '\"at\"', '\"on\"') WHERE number = {number}"
+            connection.execute(text(changed))
+    store.close()
+    result = verify("--database", database)
+    assert result.stderr.splitlines()[:2] == ["entry 2 was changed", "entry 4 was changed"]
+
+
+def test_the_database_may_be_named_by_the_environment(database: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("STAGEWRIGHT_DATABASE", database)
+    assert verify().exit_code == 0
+
+
 def test_a_database_that_is_not_there_is_told_and_not_created(tmp_path: Path) -> None:
     path = tmp_path / "none.sqlite3"
     result = verify("--database", f"sqlite:///{path}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from ipaddress import IPv4Network, IPv6Network
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,15 @@ GOOD = {
     "STAGEWRIGHT_RATE_LIMIT": "600",
     "STAGEWRIGHT_RATE_WINDOW_S": "30",
     "STAGEWRIGHT_RATE_STORAGE": "redis://127.0.0.1:6379/1",
+    "STAGEWRIGHT_KEY_FAILURES": "30",
+    "STAGEWRIGHT_MAX_PACKS_OF_SHOP": "9",
+    "STAGEWRIGHT_SHOP_PACKS_IN_MEMORY": "3",
+    "STAGEWRIGHT_QUEUE": "redis://127.0.0.1:6379/2",
+    "STAGEWRIGHT_SENDERS": "5",
+    "STAGEWRIGHT_WEBHOOK_TIMEOUT_S": "15",
+    "STAGEWRIGHT_WEBHOOK_NETWORKS": "127.0.0.0/8, fd00:1::/32",
     "STAGEWRIGHT_LOG_FORMAT": "text",
+    "STAGEWRIGHT_TELEMETRY": "yes",
 }
 READ = Settings(
     database_url="sqlite:////var/lib/stagewright/store.sqlite3",
@@ -45,7 +54,15 @@ READ = Settings(
     rate_limit=600,
     rate_window_s=30,
     rate_storage="redis://127.0.0.1:6379/1",
+    key_failures=30,
+    max_packs_of_shop=9,
+    shop_packs_in_memory=3,
+    queue_url="redis://127.0.0.1:6379/2",
+    senders=5,
+    webhook_timeout_s=15,
+    webhook_networks=(IPv4Network("127.0.0.0/8"), IPv6Network("fd00:1::/32")),
     log_format="text",
+    telemetry=True,
 )
 
 

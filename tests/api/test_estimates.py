@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 import pytest
+import sqlalchemy
 from actuals_at_hand import issued, stage_of, taken
 from checked_client import Json, snapshot
 from flask import Flask
@@ -59,6 +60,23 @@ def test_an_estimate_is_what_procedures_are_issued_by(client: FlaskClient, stage
     assert listed is not None
     assert listed["pack"] == found.pop("pack")
     assert found in listed["items"]
+
+
+def test_for_one_estimate_the_reports_on_other_stages_are_not_read(
+    app: Flask, client: FlaskClient, stage: str
+) -> None:
+    """And its own sums are read once: what comes meanwhile is in all of its figures or in none."""
+    read: list[tuple[str, Any]] = []
+
+    def note(_connection: Any, _cursor: Any, statement: str, values: Any, *_: Any) -> None:
+        read.append((statement, values))
+
+    engine = snapshot(app).store._engine
+    sqlalchemy.event.listen(engine, "before_cursor_execute", note)
+    estimate(client, stage)
+    sqlalchemy.event.remove(engine, "before_cursor_execute", note)
+    assert sum("FROM estimates" in statement for statement, _ in read) == 1
+    assert [stage in values for statement, values in read if "FROM actuals" in statement] == [True]
 
 
 def test_while_it_is_frozen_reports_are_kept_and_nothing_moves(client: FlaskClient, stage: str) -> None:

@@ -7,87 +7,13 @@ import os
 import re
 import signal
 import socket
-import subprocess
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
-from time import sleep
-from typing import Any
 
 import pytest
 import requests
-from small_pack import SMALL_PACK, small_pack
-
-HOST = "127.0.0.1"
-PATIENCE_S = 60.0
-LOOKS = 600
-LINE_ITEM = {
-    "line_item": {"reference": "R1"},
-    "part": {"name": "bumper cover", "material": "PP"},
-    "damage": {"type": "crack"},
-}
-
-
-@dataclass
-class Running:
-    """gunicorn's first process, and what all of them write."""
-
-    process: subprocess.Popen[bytes]
-    log: Path
-
-    def said(self, pattern: str) -> list[str]:
-        return re.findall(pattern, self.log.read_text())
-
-    def await_(self, pattern: str, times: int = 1) -> list[str]:
-        """Waits until the log has it."""
-        return until(lambda: (found := self.said(pattern))[times - 1 :] and found, self.log.read_text)
-
-    @property
-    def workers(self) -> list[int]:
-        """The ids of all processes that answer, or did."""
-        return [int(pid) for pid in self.said(r"Booting worker with pid: (\d+)")]
-
-    @property
-    def port(self) -> int:
-        return int(self.await_(r"Listening at: http://127\.0\.0\.1:(\d+)")[0])
-
-    @property
-    def address(self) -> str:
-        return f"http://{HOST}:{self.port}"
-
-
-def until(look: Callable[[], Any], tell: Callable[[], str]) -> Any:
-    """What `look` finds, as soon as it finds anything."""
-    for _ in range(LOOKS):
-        found = look()
-        if found:
-            return found
-        sleep(0.1)
-    raise AssertionError(tell())
-
-
-@contextmanager
-def under_gunicorn(folder: Path, rules: str = SMALL_PACK["rules/all.yaml"], **more: str) -> Iterator[Running]:
-    log = folder / "gunicorn.log"
-    environment = {name: text for name, text in os.environ.items() if not name.startswith("STAGEWRIGHT_")}
-    environment |= {
-        "STAGEWRIGHT_DATABASE": f"sqlite:///{folder / 'store.sqlite3'}",
-        "STAGEWRIGHT_PACK": str(small_pack(folder / "pack", rules=rules)),
-        "STAGEWRIGHT_OPEN": "yes",
-        "STAGEWRIGHT_LISTEN_PORT": "0",
-        **more,
-    }
-    command = [sys.executable, "-m", "gunicorn", "--config", "python:api.running.gunicorn_config"]
-    with log.open("w") as written:
-        process = subprocess.Popen(command, stdout=written, stderr=written, env=environment)
-    running = Running(process, log)
-    try:
-        yield running
-    finally:
-        process.terminate()
-        process.wait(PATIENCE_S)
+from gunicorn_at_hand import HOST, LINE_ITEM, PATIENCE_S, Running, paused, post, under_gunicorn, until
+from small_pack import SMALL_PACK
 
 
 @pytest.fixture
@@ -95,19 +21,6 @@ def running(tmp_path: Path) -> Iterator[Running]:
     with under_gunicorn(tmp_path) as started:
         started.await_("in force: pack", times=2)
         yield started
-
-
-@contextmanager
-def paused(pid: int) -> Iterator[None]:
-    os.kill(pid, signal.SIGSTOP)
-    try:
-        yield
-    finally:
-        os.kill(pid, signal.SIGCONT)
-
-
-def post(address: str) -> requests.Response:
-    return requests.post(f"{address}/v1/procedures", json=LINE_ITEM, timeout=PATIENCE_S)
 
 
 def counted(address: str) -> float:

@@ -11,13 +11,14 @@ import pytest
 from hostile_addresses import addresses
 from hostile_bodies import bodies
 from hostile_inputs import RIGHT, Hostile, message, posted
+from hostile_webhooks import webhooks
 from hostile_wire import wire
 from served import HOST, Answered, exchange, served
 
 KNOWN = "pr-00000000000000000000000000000000"
 """Stands for the id of a kept procedure in the inputs, until there is one."""
 
-INPUTS = [*bodies(), *addresses(KNOWN), *wire()]
+INPUTS = [*bodies(), *addresses(KNOWN), *webhooks(), *wire()]
 
 
 @pytest.fixture(scope="module")

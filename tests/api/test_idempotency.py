@@ -35,6 +35,7 @@ REPEATED_WITHOUT_HARM = {
     "prove_pack": "finds the same again",
     "roll_back": "has If-Match",
     "create_schedule": "keeps nothing",
+    "revoke_links": "ends what was ended",
 }
 
 

@@ -1,122 +1,96 @@
-"""The page for integrators: each of its examples gets the answer that it shows."""
+"""The page for integrators: its examples get the answers that it shows, and its code does what it says."""
 
 from __future__ import annotations
 
 import re
-import shlex
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from itertools import pairwise
-from pathlib import Path
+from copy import deepcopy
 from typing import Any
-from urllib.parse import urlsplit
+from uuid import uuid4
 
 import pytest
+from checked_client import serving, snapshot
+from flask import Flask, Response
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
+from pages_at_hand import Exchange, call_of, conversation, examples, listening, run_code, text_of
+from urllib3.util import retry
 
-PAGE = Path(__file__).parents[2] / "docs" / "integrating.md"
-LEFT_OUT = "…"
+from schemas.examples import MINIMAL
 
-
-@dataclass
-class Call:
-    """What a curl command asks for."""
-
-    address: str = ""
-    method: str = "GET"
-    headers: dict[str, str] = field(default_factory=dict)
-    body: str | None = None
+PAGE = "integrating.md"
+NUMBERS = range(len(examples(PAGE)))
 
 
-def examples() -> list[tuple[str, str]]:
-    """Each command with the answer shown below it."""
-    found = re.findall(
-        r"^```(console|http)\n(.*?)^```", PAGE.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE
-    )
-    pairs = [
-        (shown, answer)
-        for (kind, shown), (next_kind, answer) in pairwise(found)
-        if kind == "console" != next_kind
-    ]
-    assert 2 * len(pairs) == len(found), "every command has its answer below it"
-    return pairs
+@pytest.fixture(scope="module")
+def held(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Exchange]]:
+    """The commands of the page, sent to a service of their own."""
+    app = serving(tmp_path_factory.mktemp("page") / "store.sqlite3")
+    yield conversation(app.test_client(), PAGE)
+    snapshot(app).store.close()
 
 
-def call_of(command: str) -> Call:
-    """Reads the few options of curl that the page uses; any other is a fault of the page."""
-    program, *words = shlex.split(command.removeprefix("$ "))
-    assert program == "curl"
-    call, rest = Call(), iter(words)
-    for word in rest:
-        match word:
-            case "-i" | "-s":
-                pass
-            case "-X":
-                call.method = next(rest)
-            case "-H":
-                name, _, value = next(rest).partition(": ")
-                call.headers[name] = value
-            case "-d":
-                call.method, call.body = "POST", next(rest)
-            case _:
-                assert word.startswith("http://127.0.0.1:8080/"), word
-                call.address = word
-    return call
+@pytest.mark.parametrize("number", NUMBERS)
+def test_an_example_gets_the_answer_that_is_shown(held: list[Exchange], number: int) -> None:
+    held[number].hold()
 
 
-def sent(client: FlaskClient, call: Call) -> TestResponse:
-    address = urlsplit(call.address)
-    return client.open(
-        address.path, method=call.method, query_string=address.query, headers=call.headers, data=call.body
-    )
-
-
-@pytest.fixture
-def identifier(client: FlaskClient) -> str:
-    """The id of the procedure of the first example."""
-    document: Any = sent(client, call_of(examples()[0][0])).json
-    return str(document["id"])
-
-
-@pytest.mark.parametrize("number", range(len(examples())))
-def test_an_example_gets_the_answer_that_is_shown(client: FlaskClient, identifier: str, number: int) -> None:
-    command, shown = (text.replace("$ID", identifier) for text in examples()[number])
-    response = sent(client, call_of(command))
-    head, _, body = shown.partition("\n\n")
-    status, *headers = head.strip().splitlines()
-    assert status == f"HTTP/1.1 {response.status}"
-    for name, value in map(split_header, headers):
-        assert any(fits(value, each) for each in response.headers.getlist(name)), (name, response.headers)
-    if body:
-        assert fits(body.strip(), response.text)
-
-
-def test_the_dry_run_says_so_and_the_page_of_packs_is_one(client: FlaskClient) -> None:
-    by_address = {call.address.partition("8080")[2]: call for call in calls()}
-    dry: Any = sent(client, by_address["/v1/procedures?dry_run=true"]).json
-    assert dry["dry_run"] is True
-    assert len((sent(client, by_address["/v1/packs?limit=1"]).json or {})["items"]) == 1
+def test_the_dry_run_says_so_and_the_page_of_packs_is_one(held: list[Exchange]) -> None:
+    by_address = {call_of(each.command).address.partition("8080")[2]: each.response for each in held}
+    assert (by_address["/v1/procedures?dry_run=true"].json or {})["dry_run"] is True
+    assert len((by_address["/v1/packs?limit=1"].json or {})["items"]) == 1
 
 
 def test_every_address_of_the_page_is_one_of_the_service(client: FlaskClient) -> None:
     paths: Any = (client.get("/openapi.json").json or {})["paths"]
     paths = {re.sub(r"\{\w+_id\}", "{id}", path) for path in paths}
-    named = re.findall(r"`(?:GET |POST |PUT )?(/v1/[^`?]*)[^`]*`", PAGE.read_text(encoding="utf-8"))
+    named = re.findall(r"`(?:GET |POST |PUT )?(/v1/[^`?]*)[^`]*`", text_of(PAGE))
     assert len(named) > 10
     assert set(named) <= paths
 
 
-def calls() -> Iterator[Call]:
-    yield from (call_of(command) for command, _ in examples())
+class Failing:
+    """A service that fails before it does anything, as often as `failures` has statuses."""
+
+    def __init__(self, app: Flask) -> None:
+        self.failures: list[int] = []
+        self.keys: list[str] = []
+        self._answer = app.wsgi_app
+        app.wsgi_app = self  # type: ignore[method-assign]  # as Flask has it done
+
+    def __call__(self, environ: Any, start: Any) -> Any:
+        self.keys.append(environ.get("HTTP_IDEMPOTENCY_KEY", ""))
+        if not self.failures:
+            return self._answer(environ, start)
+        return Response(status=self.failures.pop(0), headers={"Retry-After": "7"})(environ, start)
 
 
-def split_header(line: str) -> tuple[str, str]:
-    name, _, value = line.partition(": ")
-    return name, value
+@pytest.fixture(scope="module")
+def failing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Failing, dict[str, Any]]]:
+    """It, and what the code of the page defines beside it."""
+    app = serving(tmp_path_factory.mktemp("failing") / "store.sqlite3")
+    service = Failing(app)
+    with listening(app) as address:
+        names = run_code(PAGE, address)
+        yield service, names
+        names["session"].close()
+    snapshot(app).store.close()
 
 
-def fits(shown: str, answered: str) -> bool:
-    """Whether what is shown is what was answered, but for what is left out."""
-    pattern = ".*".join(re.escape(part) for part in shown.split(LEFT_OUT))
-    return re.fullmatch(pattern, answered, re.DOTALL) is not None
+def test_the_code_gets_a_procedure_over_an_outage_with_one_key(
+    failing: tuple[Failing, dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    service, names = failing
+    waited: list[float] = []
+    monkeypatch.setattr(retry.time, "sleep", waited.append)
+    service.failures, service.keys, key = [503, 429, 409], [], str(uuid4())
+    first = names["issue"](MINIMAL, key)
+    assert first["line_item"]["reference"] == MINIMAL["line_item"]["reference"]
+    assert service.keys == [f'"{key}"'] * 4
+    assert waited == [7] * 3
+    assert names["issue"](MINIMAL, key) == first
+
+
+def test_the_code_tells_a_person_what_is_refused(failing: tuple[Failing, dict[str, Any]]) -> None:
+    body = deepcopy(MINIMAL) | {"damage": {"type": "crak"}}
+    with pytest.raises(ValueError, match=r"^/damage/type .*did you mean 'crack'\?"):
+        failing[1]["issue"](body, str(uuid4()))

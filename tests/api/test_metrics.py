@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,9 @@ from packs_at_hand import activate, keep, line_item, told, version
 from prometheus_client.parser import text_string_to_metric_families
 
 from api.keys.scopes import ADMIN, LINE_ITEMS, RULES
+from storage.claims import Result
 from storage.shops import LOCAL
+from storage.webhook_records import ISSUED
 
 
 def samples(client: FlaskClient) -> dict[tuple[str, frozenset[tuple[str, str]]], float]:
@@ -100,20 +103,22 @@ def test_the_pack_in_force_is_the_one_that_is_shown(service: Flask) -> None:
     assert frozenset(labels.items()) not in first
 
 
-def test_events_that_wait_for_delivery_are_counted(service: Flask) -> None:
-    import sqlalchemy
-
-    client = service.test_client()
+def test_events_that_wait_for_delivery_are_counted_once_and_others_not(service: Flask) -> None:
+    client, store = service.test_client(), store_of(service)
     issue(client)
-    assert figure(client, "outbox_events") == 0
     pack = keep(service, version(7))
     assert activate(client, pack.digest).status_code == 200
-    with store_of(service)._engine.begin() as connection:
-        rows = connection.execute(sqlalchemy.text("SELECT count(*) FROM outbox")).scalar_one()
-        waiting = figure(client, "outbox_events")
-        connection.execute(sqlalchemy.text("UPDATE outbox SET delivered_at = created_at"))
-    assert waiting == rows > 0
     assert figure(client, "outbox_events") == 0
+    both = [store.webhooks.create(LOCAL, "https://shop.example/", [ISSUED]).webhook for _ in range(2)]
+    issue(client, reference="R2")
+    issue(client, reference="R3")
+    assert figure(client, "outbox_events") == 2
+    store.webhooks.change(LOCAL, both[0].id, enabled=False)
+    assert figure(client, "outbox_events") == 2
+    claim = store.claims.claim(LOCAL, both[1].id, timedelta(minutes=1))
+    assert claim is not None
+    store.claims.delivered(claim, Result(12, 204, "answered 204"))
+    assert figure(client, "outbox_events") == 1
 
 
 def test_nobody_but_the_shop_of_the_service_reads_figures_of_all_shops(tmp_path: Path) -> None:

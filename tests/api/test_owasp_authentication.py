@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -12,7 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
-from keys_at_hand import NORTH, caller, is_refused, key, keyed_service, store_of, with_key
+from keys_at_hand import NORTH, caller, is_refused, key, store_of, with_key
 from packs_at_hand import line_item, told
 from sqlalchemy import update
 
@@ -23,21 +22,14 @@ PATH = "/v1/substrates"
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    app = keyed_service(tmp_path_factory.mktemp("keyed"))
-    yield app
-    store_of(app).close()
-
-
-@pytest.fixture(scope="module")
-def stranger(service: Flask) -> FlaskClient:
+def stranger(shared_keyed: Flask) -> FlaskClient:
     """Somebody without a key."""
-    return service.test_client()
+    return shared_keyed.test_client()
 
 
 @pytest.fixture(scope="module")
-def good(service: Flask) -> WrittenKey:
-    return key(service)
+def good(shared_keyed: Flask) -> WrittenKey:
+    return key(shared_keyed)
 
 
 def ask(client: FlaskClient, authorization: str | bytes) -> Any:
@@ -46,8 +38,8 @@ def ask(client: FlaskClient, authorization: str | bytes) -> Any:
     return client.get(PATH, environ_overrides={"HTTP_AUTHORIZATION": raw.decode("latin-1")})
 
 
-def test_a_key_that_holds_is_served(service: Flask, good: WrittenKey) -> None:
-    assert with_key(service, good).get(PATH).status_code == 200
+def test_a_key_that_holds_is_served(shared_keyed: Flask, good: WrittenKey) -> None:
+    assert with_key(shared_keyed, good).get(PATH).status_code == 200
 
 
 @pytest.mark.parametrize("scheme", ["Bearer ", "bearer ", "BEARER  "])
@@ -63,31 +55,31 @@ def test_who_sends_no_key_is_refused_before_anything_is_read(stranger: FlaskClie
     assert is_refused(stranger.get("/v1/packs/active"))
 
 
-def test_nobody_is_told_what_is_wrong_with_a_key(service: Flask, stranger: FlaskClient) -> None:
+def test_nobody_is_told_what_is_wrong_with_a_key(shared_keyed: Flask, stranger: FlaskClient) -> None:
     """Unknown, wrong, expired, revoked and rotated away: one and the same answer."""
-    good, store = key(service), store_of(service)
-    revoked, rotated = key(service), key(service)
-    expired = key(service, NORTH, "line-items", expires_at=datetime.now(UTC))
+    good, store = key(shared_keyed), store_of(shared_keyed)
+    revoked, rotated = key(shared_keyed), key(shared_keyed)
+    expired = key(shared_keyed, NORTH, "line-items", expires_at=datetime.now(UTC))
     store.keys.revoke(revoked.prefix, "command line")
     store.keys.rotate(rotated.prefix, datetime.now(UTC), "command line")
     wrong = WrittenKey(good.prefix, revoked.secret)
     for written in (WrittenKey.new(), wrong, expired, revoked, rotated):
-        assert is_refused(with_key(service, written).get(PATH))
+        assert is_refused(with_key(shared_keyed, written).get(PATH))
 
 
-def test_a_key_is_refused_from_the_moment_it_is_revoked(service: Flask) -> None:
-    written = key(service)
-    client = with_key(service, written)
+def test_a_key_is_refused_from_the_moment_it_is_revoked(shared_keyed: Flask) -> None:
+    written = key(shared_keyed)
+    client = with_key(shared_keyed, written)
     assert client.get(PATH).status_code == 200
-    store_of(service).keys.revoke(written.prefix, "command line")
+    store_of(shared_keyed).keys.revoke(written.prefix, "command line")
     assert is_refused(client.get(PATH))
 
 
-def test_a_key_is_refused_from_the_moment_it_expires(service: Flask) -> None:
-    written = key(service, expires_at=datetime.now(UTC) + timedelta(hours=1))
-    client = with_key(service, written)
+def test_a_key_is_refused_from_the_moment_it_expires(shared_keyed: Flask) -> None:
+    written = key(shared_keyed, expires_at=datetime.now(UTC) + timedelta(hours=1))
+    client = with_key(shared_keyed, written)
     assert client.get(PATH).status_code == 200
-    with store_of(service)._engine.begin() as connection:
+    with store_of(shared_keyed)._engine.begin() as connection:
         past = datetime.now(UTC) - timedelta(microseconds=1)
         connection.execute(
             update(api_keys).where(api_keys.c.prefix == written.prefix).values(expires_at=past)
@@ -95,17 +87,17 @@ def test_a_key_is_refused_from_the_moment_it_expires(service: Flask) -> None:
     assert is_refused(client.get(PATH))
 
 
-def test_an_old_key_is_served_beside_the_new_one_while_its_grace_lasts(service: Flask) -> None:
-    old = key(service)
+def test_an_old_key_is_served_beside_the_new_one_while_its_grace_lasts(shared_keyed: Flask) -> None:
+    old = key(shared_keyed)
     until = datetime.now(UTC) + timedelta(hours=1)
-    new = store_of(service).keys.rotate(old.prefix, until, "command line")
-    assert with_key(service, old).get(PATH).status_code == 200
-    assert with_key(service, new).get(PATH).status_code == 200
+    new = store_of(shared_keyed).keys.rotate(old.prefix, until, "command line")
+    assert with_key(shared_keyed, old).get(PATH).status_code == 200
+    assert with_key(shared_keyed, new).get(PATH).status_code == 200
 
 
-def test_a_key_is_read_from_its_header_alone(service: Flask, good: WrittenKey) -> None:
+def test_a_key_is_read_from_its_header_alone(shared_keyed: Flask, good: WrittenKey) -> None:
     """Not from the address, where logs keep it, nor from a cookie, which browsers send unasked."""
-    client = service.test_client()
+    client = shared_keyed.test_client()
     for name in ("key", "api_key", "access_token", "Authorization"):
         assert is_refused(client.get(PATH, query_string={name: good.text}))
         assert is_refused(client.get(PATH, headers={"Cookie": f"{name}={good.text}"}))
@@ -158,13 +150,13 @@ def test_what_is_open_needs_no_key_and_does_not_mind_a_wrong_one(stranger: Flask
 
 
 def test_the_log_tells_the_prefix_and_never_a_secret(
-    service: Flask, stranger: FlaskClient, caplog: pytest.LogCaptureFixture
+    shared_keyed: Flask, stranger: FlaskClient, caplog: pytest.LogCaptureFixture
 ) -> None:
-    good, gone = key(service), key(service)
-    store_of(service).keys.revoke(gone.prefix, "command line")
+    good, gone = key(shared_keyed), key(shared_keyed)
+    store_of(shared_keyed).keys.revoke(gone.prefix, "command line")
     with caplog.at_level(logging.DEBUG):
-        with_key(service, good).get(PATH)
-        with_key(service, gone).get(PATH)
+        with_key(shared_keyed, good).get(PATH)
+        with_key(shared_keyed, gone).get(PATH)
         ask(stranger, "Bearer \n forged entry")
     assert f"the key {gone.prefix} was refused" in caplog.text
     assert "forged entry" not in caplog.text
@@ -172,10 +164,10 @@ def test_the_log_tells_the_prefix_and_never_a_secret(
     assert gone.secret not in caplog.text
 
 
-def test_that_a_key_is_in_use_is_remembered(service: Flask) -> None:
-    written = key(service)
-    with_key(service, written).get(PATH)
-    (found,) = (each for each in store_of(service).keys.all() if each.prefix == written.prefix)
+def test_that_a_key_is_in_use_is_remembered(shared_keyed: Flask) -> None:
+    written = key(shared_keyed)
+    with_key(shared_keyed, written).get(PATH)
+    (found,) = (each for each in store_of(shared_keyed).keys.all() if each.prefix == written.prefix)
     assert found.last_used_at is not None
     assert datetime.now(UTC) - found.last_used_at < timedelta(hours=2)
 
@@ -184,6 +176,6 @@ def test_a_wrong_address_needs_no_key_to_be_told(stranger: FlaskClient) -> None:
     told(stranger.get("/v1/nowhere"), 404, "not-found")
 
 
-def test_a_key_of_one_scope_is_a_key(service: Flask) -> None:
-    client = caller(service, NORTH, "line-items")
+def test_a_key_of_one_scope_is_a_key(shared_keyed: Flask) -> None:
+    client = caller(shared_keyed, NORTH, "line-items")
     assert client.post("/v1/procedures", json=line_item()).status_code == 201

@@ -4,7 +4,6 @@ key must be for, and serves no other key."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from itertools import combinations
 from typing import Any
 
@@ -32,6 +31,8 @@ EXPECTED = {
         GET /docs/<name>
         GET /problems
         GET /problems/<slug>
+        GET /l/procedure/<token>
+        GET /l/timeline/<token>
     """,
     LINE_ITEMS: """
         POST /v1/procedures
@@ -42,6 +43,7 @@ EXPECTED = {
         GET /v1/procedures/<procedure_id>/explanation
         GET /v1/procedures/<procedure_id>/actuals
         POST /v1/procedures/<procedure_id>/actuals
+        POST /v1/procedures/<procedure_id>/links
         GET /v1/estimates
         GET /v1/estimates/<stage>
         POST /v1/identifications
@@ -55,6 +57,8 @@ EXPECTED = {
         POST /v1/packs
         GET /v1/packs
         GET /v1/packs/<digest>
+        DELETE /v1/packs/<digest>
+        POST /v1/packs/<digest>/renewal
         GET /v1/packs/<digest>/files
         GET /v1/packs/<digest>/impact
         GET /v1/packs/<digest>/proof
@@ -68,6 +72,18 @@ EXPECTED = {
         GET /v1/actuals
         PUT /v1/estimates/<stage>
         POST /v1/estimates/<stage>/reset
+        POST /v1/links/revoke
+        GET /v1/webhooks
+        POST /v1/webhooks
+        GET /v1/webhooks/<webhook_id>
+        PUT /v1/webhooks/<webhook_id>
+        DELETE /v1/webhooks/<webhook_id>
+        POST /v1/webhooks/<webhook_id>/secret
+        POST /v1/webhooks/<webhook_id>/test
+        POST /v1/webhooks/<webhook_id>/replay
+        GET /v1/webhooks/<webhook_id>/deliveries
+        GET /v1/webhooks/<webhook_id>/deliveries/<delivery_id>
+        POST /v1/webhooks/<webhook_id>/deliveries/<delivery_id>/replay
     """,
 }
 
@@ -75,17 +91,10 @@ SAMPLES = {"procedure_id": "pr-" + "0" * 32}
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    app = keyed_service(tmp_path_factory.mktemp("keyed"))
-    yield app
-    store_of(app).close()
-
-
-@pytest.fixture(scope="module")
-def by_scopes(service: Flask) -> dict[frozenset[str], FlaskClient]:
+def by_scopes(shared_keyed: Flask) -> dict[frozenset[str], FlaskClient]:
     """A caller for each choice of scopes."""
     choices = [choice for size in (1, 2, 3) for choice in combinations(SCOPES, size)]
-    return {frozenset(choice): caller(service, NORTH, *choice) for choice in choices}
+    return {frozenset(choice): caller(shared_keyed, NORTH, *choice) for choice in choices}
 
 
 def method_of(rule: Rule) -> str:
@@ -107,10 +116,10 @@ def routes(app: Flask) -> list[Rule]:
     return list(app.url_map.iter_rules())
 
 
-def test_every_route_of_the_service_says_which_scope_it_needs(service: Flask) -> None:
+def test_every_route_of_the_service_says_which_scope_it_needs(shared_keyed: Flask) -> None:
     found: dict[str, set[str]] = {scope: set() for scope in (OPEN, *SCOPES)}
-    for rule in routes(service):
-        found[scope_of(service, rule.endpoint)].add(f"{method_of(rule)} {path_of(rule)}")
+    for rule in routes(shared_keyed):
+        found[scope_of(shared_keyed, rule.endpoint)].add(f"{method_of(rule)} {path_of(rule)}")
     expected = {
         scope: {line.strip() for line in lines.strip().splitlines()} for scope, lines in EXPECTED.items()
     }
@@ -128,11 +137,11 @@ def test_a_view_that_does_not_say_serves_nobody(tmp_path: Any) -> None:
 
 
 def test_every_route_serves_keys_with_its_scope_alone(
-    service: Flask, by_scopes: dict[frozenset[str], FlaskClient]
+    shared_keyed: Flask, by_scopes: dict[frozenset[str], FlaskClient]
 ) -> None:
     """A refused call has done nothing: it is refused before its view is reached."""
-    for rule in routes(service):
-        needed, method, path = scope_of(service, rule.endpoint), method_of(rule), address(rule)
+    for rule in routes(shared_keyed):
+        needed, method, path = scope_of(shared_keyed, rule.endpoint), method_of(rule), address(rule)
         for scopes, client in by_scopes.items():
             response = client.open(path, method=method)
             assert response.status_code != 401
@@ -143,34 +152,34 @@ def test_every_route_serves_keys_with_its_scope_alone(
                 challenge = f'{CHALLENGE}, error="insufficient_scope", scope="{needed}"'
                 assert response.headers["WWW-Authenticate"] == challenge
         if needed != OPEN:
-            assert is_refused(service.test_client().open(path, method=method))
+            assert is_refused(shared_keyed.test_client().open(path, method=method))
 
 
 @pytest.mark.parametrize("method", ["HEAD", "OPTIONS", "PUT", "DELETE", "PATCH", "TRACE", "get", "FOO"])
-def test_another_method_is_no_way_around(service: Flask, method: str) -> None:
+def test_another_method_is_no_way_around(shared_keyed: Flask, method: str) -> None:
     for path in ("/v1/substrates", "/v1/procedures", "/v1/packs/active", "/v1/actuals"):
-        response = service.test_client().open(path, method=method)
+        response = shared_keyed.test_client().open(path, method=method)
         assert response.status_code in (401, 405)
 
 
 @pytest.mark.parametrize(
     "header", ["X-HTTP-Method-Override", "X-Original-URL", "X-Rewrite-URL", "X-Forwarded-User"]
 )
-def test_a_header_of_proxies_is_no_way_around(service: Flask, header: str) -> None:
+def test_a_header_of_proxies_is_no_way_around(shared_keyed: Flask, header: str) -> None:
     for value in ("GET", "/livez", "local", "admin"):
-        assert is_refused(service.test_client().get("/v1/substrates", headers={header: value}))
+        assert is_refused(shared_keyed.test_client().get("/v1/substrates", headers={header: value}))
 
 
-def test_the_description_names_the_scope_of_every_operation(service: Flask) -> None:
-    document = openapi_document(store_pack(service))
+def test_the_description_names_the_scope_of_every_operation(shared_keyed: Flask) -> None:
+    document = openapi_document(store_pack(shared_keyed))
     assert document["components"]["securitySchemes"]["key"]["scheme"] == "bearer"
-    for rule in routes(service):
+    for rule in routes(shared_keyed):
         path = path_of(rule).replace("<", "{").replace(">", "}")
         described = document["paths"].get(path, {}).get(method_of(rule).lower())
         if described is None:
-            assert scope_of(service, rule.endpoint) == OPEN
+            assert scope_of(shared_keyed, rule.endpoint) == OPEN
             continue
-        needed = scope_of(service, rule.endpoint)
+        needed = scope_of(shared_keyed, rule.endpoint)
         assert described.get("security", []) == ([] if needed == OPEN else [{"key": [needed]}])
         assert (f"Needs a key with the scope `{needed}`." in described.get("description", "")) == (
             needed != OPEN
@@ -182,17 +191,16 @@ def store_pack(app: Flask) -> Any:
     return app.extensions["stagewright"].pack
 
 
-def test_only_the_shop_of_the_service_changes_what_all_shops_work_by(service: Flask) -> None:
-    north, local = caller(service, NORTH), caller(service, LOCAL)
-    pack, before = keep(service, version(7)), in_force(local)
-    refused = [
-        north.post("/v1/packs", json={"files": version(8)}),
-        north.post(f"/v1/packs/{pack.digest}/proof"),
-        north.put("/v1/packs/active", json={"digest": pack.digest}, headers={"If-Match": "*"}),
-        north.post("/v1/packs/active/rollback", headers={"If-Match": "*"}),
-    ]
-    for response in refused:
-        told(response, 403, "service-only")
+def test_only_the_shop_of_the_service_changes_what_all_shops_work_by(shared_keyed: Flask) -> None:
+    north, local = caller(shared_keyed, NORTH), caller(shared_keyed, LOCAL)
+    pack, before = keep(shared_keyed, version(7)), in_force(local)
+    for digest, status, slug in ((before, 403, "service-only"), (pack.digest, 404, "pack-unknown")):
+        told(north.post(f"/v1/packs/{digest}/proof"), status, slug)
+        told(north.post(f"/v1/packs/{digest}/renewal"), status, slug)
+        told(north.delete(f"/v1/packs/{digest}"), status, slug)
+        told(activate(north, digest), 422, "body-refused")
+    told(north.post("/v1/packs", json={"files": version(8)}), 422, "pack-refused")
+    told(north.post("/v1/packs/active/rollback", headers={"If-Match": "*"}), 409, "nothing-to-go-back-to")
     assert in_force(local) == before
     assert len(local.get("/v1/packs").json["items"]) == 2  # type: ignore[index]  # a 200 has a body
     assert activate(local, pack.digest).status_code == 200
@@ -200,14 +208,16 @@ def test_only_the_shop_of_the_service_changes_what_all_shops_work_by(service: Fl
     assert back.status_code == 200
 
 
-def test_other_shops_read_the_packs_they_work_by(service: Flask) -> None:
-    north, local = caller(service, NORTH, RULES), caller(service, LOCAL)
-    assert north.get("/v1/packs").json == local.get("/v1/packs").json
+def test_other_shops_read_the_packs_they_work_by(shared_keyed: Flask) -> None:
+    north, local = caller(shared_keyed, NORTH, RULES), caller(shared_keyed, LOCAL)
     assert in_force(north) == in_force(local)
+    mine, theirs = (client.get(f"/v1/packs/{in_force(local)}").json for client in (north, local))
+    assert mine == theirs
+    assert mine in (north.get("/v1/packs").json or {})["items"]
 
 
-def test_the_right_scope_is_enough(service: Flask) -> None:
-    assert caller(service, NORTH, LINE_ITEMS).post("/v1/procedures", json=line_item()).status_code == 201
-    assert caller(service, NORTH, RULES).get("/v1/packs/active").status_code == 200
-    reset = caller(service, NORTH, ADMIN).post("/v1/estimates/wash/reset")
+def test_the_right_scope_is_enough(shared_keyed: Flask) -> None:
+    assert caller(shared_keyed, NORTH, LINE_ITEMS).post("/v1/procedures", json=line_item()).status_code == 201
+    assert caller(shared_keyed, NORTH, RULES).get("/v1/packs/active").status_code == 200
+    reset = caller(shared_keyed, NORTH, ADMIN).post("/v1/estimates/wash/reset")
     assert reset.status_code == 200

@@ -4,7 +4,6 @@ visible, countable or guessable from another."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -14,28 +13,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from keys_at_hand import NORTH, SOUTH, caller, is_refused, key, keyed_service, store_of, with_key
 from packs_at_hand import activate, issue, keep, line_item, told, version
+from shop_packs_at_hand import house_rules, keep_for
 from sqlalchemy import select
+from webhooks_at_hand import PATH, asked, listed, made, place, tried
 from werkzeug.test import TestResponse
 
+from schemas.webhooks import URL
 from storage.shops import LOCAL
 from storage.tables import outbox
 
 
 @pytest.fixture
-def service(tmp_path: Any) -> Iterator[Flask]:
-    app = keyed_service(tmp_path)
-    yield app
-    store_of(app).close()
+def north(keyed: Flask) -> FlaskClient:
+    return caller(keyed, NORTH)
 
 
 @pytest.fixture
-def north(service: Flask) -> FlaskClient:
-    return caller(service, NORTH)
-
-
-@pytest.fixture
-def south(service: Flask) -> FlaskClient:
-    return caller(service, SOUTH)
+def south(keyed: Flask) -> FlaskClient:
+    return caller(keyed, SOUTH)
 
 
 def without_id(response: TestResponse, procedure_id: str) -> tuple[int, str, list[str]]:
@@ -109,9 +104,9 @@ def test_a_cursor_of_another_shop_leads_to_nothing_of_it(north: FlaskClient, sou
 
 
 def test_an_impact_counts_the_line_items_of_the_shop_alone(
-    service: Flask, north: FlaskClient, south: FlaskClient
+    keyed: Flask, north: FlaskClient, south: FlaskClient
 ) -> None:
-    candidate = keep(service, version(5))
+    candidate = keep_for(keyed, NORTH, house_rules(5))
     issue(south, reference="secret")
     path = f"/v1/packs/{candidate.digest}/impact"
     nothing = north.get(path)
@@ -126,13 +121,13 @@ def test_an_impact_counts_the_line_items_of_the_shop_alone(
 
 
 def test_every_shop_is_told_of_its_own_line_items(
-    service: Flask, north: FlaskClient, south: FlaskClient
+    keyed: Flask, north: FlaskClient, south: FlaskClient
 ) -> None:
     """One activation concerns all shops: each of their line items is told, under its shop, once."""
     mine, theirs = issue(north), issue(south)
     assert mine["id"] == theirs["id"]
-    assert activate(caller(service, LOCAL), keep(service, version(5)).digest).status_code == 200
-    with store_of(service)._engine.connect() as connection:
+    assert activate(caller(keyed, LOCAL), keep(keyed, version(5)).digest).status_code == 200
+    with store_of(keyed)._engine.connect() as connection:
         rows = connection.execute(select(outbox.c.shop, outbox.c.reference, outbox.c.procedure_id)).all()
     assert sorted(map(tuple, rows)) == [(NORTH, "R1", mine["id"]), (SOUTH, "R1", mine["id"])]
 
@@ -149,19 +144,19 @@ def test_what_one_shop_learns_does_not_move_another(north: FlaskClient, south: F
     assert north.get("/v1/actuals").text == ""
 
 
-def test_an_answer_is_not_given_again_to_another_shop(service: Flask) -> None:
+def test_an_answer_is_not_given_again_to_another_shop(keyed: Flask) -> None:
     """`Idempotency-Key` is a shop's own: the same one of another shop begins anew."""
-    headers, written = {"Idempotency-Key": '"the-same"'}, key(service, SOUTH)
-    theirs = with_key(service, written).post("/v1/procedures", json=line_item("secret"), headers=headers)
-    again = with_key(service, written).post("/v1/procedures", json=line_item("secret"), headers=headers)
+    headers, written = {"Idempotency-Key": '"the-same"'}, key(keyed, SOUTH)
+    theirs = with_key(keyed, written).post("/v1/procedures", json=line_item("secret"), headers=headers)
+    again = with_key(keyed, written).post("/v1/procedures", json=line_item("secret"), headers=headers)
     assert again.headers["Idempotency-Replayed"] == "true"
-    north = caller(service, NORTH)
+    north = caller(keyed, NORTH)
     for reference in ("own", "own", "secret"):
         mine = north.post("/v1/procedures", json=line_item(reference), headers=headers)
         assert mine.status_code == (422 if reference == "secret" else 201)
         assert theirs.json["id"] not in mine.text  # type: ignore[index]  # a 201 has a body
-    store_of(service).keys.revoke(written.prefix, "command line")
-    gone = with_key(service, written).post("/v1/procedures", json=line_item("secret"), headers=headers)
+    store_of(keyed).keys.revoke(written.prefix, "command line")
+    gone = with_key(keyed, written).post("/v1/procedures", json=line_item("secret"), headers=headers)
     assert is_refused(gone)
 
 
@@ -172,6 +167,58 @@ def test_a_batch_is_issued_to_the_shop_of_its_key_alone(north: FlaskClient, sout
     ids = [result["id"] for result in answered["results"]]
     assert [south.get(f"/v1/procedures/{each}").status_code for each in ids] == [200, 200, 200]
     assert [north.get(f"/v1/procedures/{each}").status_code for each in ids] == [404, 404, 404]
+
+
+OF_A_WEBHOOK = [
+    ("get", ""),
+    ("put", ""),
+    ("delete", ""),
+    ("post", "/secret"),
+    ("post", "/test"),
+    ("post", "/replay"),
+    ("get", "/deliveries"),
+    ("get", "/deliveries/{}"),
+    ("post", "/deliveries/{}/replay"),
+]
+
+
+@pytest.mark.parametrize(("method", "rest"), OF_A_WEBHOOK)
+def test_a_webhook_of_another_shop_is_as_unknown_as_one_that_never_was(
+    north: FlaskClient, south: FlaskClient, method: str, rest: str
+) -> None:
+    theirs, nobodys = made(south), {"id": f"wh_{'0' * 32}"}
+    rest = rest.format(tried(south, theirs)["id"])
+    before = south.get(place(theirs)), listed(south, theirs)
+    bodies = {"/secret": {}, "": {**asked(), "paused": True}}
+    options = {"json": bodies[rest]} if method in ("put", "post") and rest in bodies else {}
+    for tag in ("*", before[0].headers["ETag"], None):
+        headers = {"If-Match": tag} if tag else {}
+        answers = [
+            without_id(north.open(place(each) + rest, method=method, headers=headers, **options), each["id"])
+            for each in (theirs, nobodys)
+        ]
+        assert answers[0] == answers[1]
+        assert answers[0][0] == 404
+    assert (south.get(place(theirs)).json, listed(south, theirs)) == (before[0].json, before[1])
+    assert north.get(PATH).json == {"items": []}
+
+
+def test_a_cursor_of_the_deliveries_of_another_shop_leads_to_nothing_of_it(
+    north: FlaskClient, south: FlaskClient
+) -> None:
+    mine, theirs = made(north), made(south)
+    own = tried(north, mine)["id"]
+    for _ in range(2):
+        tried(south, theirs)
+    link = south.get(f"{place(theirs, 'deliveries')}?limit=1").headers["Link"]
+    following = link[1 : link.index(">")].replace(theirs["id"], mine["id"])
+    assert {each["id"] for each in (north.get(following).json or {})["items"]} <= {own}
+
+
+def test_how_many_webhooks_a_shop_has_bounds_no_other(north: FlaskClient, south: FlaskClient) -> None:
+    while south.post(PATH, json=asked()).status_code == 201:
+        pass
+    made(north)
 
 
 @pytest.fixture(scope="module")
@@ -206,3 +253,20 @@ def test_whatever_is_issued_a_shop_reads_back_its_own_and_no_more(
             listed = client.get(f"/v1/procedures?line_item={case}-{reference}").json
             assert listed is not None
             assert {each["id"] for each in listed["items"]} == own.get((shop, reference), set())
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.lists(st.tuples(st.sampled_from([NORTH, SOUTH]), st.sampled_from(["PP", "ABS"])), max_size=6))
+def test_whatever_happens_a_webhook_is_told_of_its_own_shop_alone(
+    shared: dict[str, FlaskClient], steps: list[tuple[str, str]]
+) -> None:
+    webhooks = {shop: made(client, URL, "procedure.issued") for shop, client in shared.items()}
+    own: dict[str, list[str]] = {NORTH: [], SOUTH: []}
+    for shop, material in steps:
+        reference = uuid4().hex
+        issue(shared[shop], reference=reference, material=material)
+        own[shop].append(reference)
+    for shop, client in shared.items():
+        told_of = [each["line_item"] for each in listed(client, webhooks[shop])]
+        assert sorted(told_of) == sorted(own[shop])
+        assert client.delete(place(webhooks[shop]), headers={"If-Match": "*"}).status_code == 204

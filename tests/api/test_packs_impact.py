@@ -19,6 +19,7 @@ from rules.loading import load_files
 from schemas.examples import FULL, MINIMAL
 from schemas.pack import OVERLAY
 from storage.records import Situation, StatedFacts
+from storage.shops import LOCAL
 
 
 def impact(app: Flask, files: Any, query: str = "") -> Any:
@@ -182,7 +183,7 @@ def test_procedures_of_several_packs_are_each_compared_with_their_own(
 def test_a_pack_that_cannot_be_read_any_more_is_not_compared(service: Flask, shop: FlaskClient) -> None:
     issue(shop)
     pack = load_files([version(3)])
-    situations = snapshot(service).store.activations.situations()
+    situations = snapshot(service).store.activations.situations(LOCAL)
     comparison = Comparison(pack, lambda digest: None)
     assert comparison.compare(situations[0]).before is None
     assert comparison.changed(situations) == list(situations)
@@ -199,7 +200,7 @@ def test_labour_of_an_impact_is_that_of_the_procedures(tmp_path: Path) -> None:
     documents = [client.post("/v1/procedures", json=body).json for body in bodies]
     pack, store = snapshot(app).pack, snapshot(app).store
     outcomes = Outcomes(pack)
-    by_reference = {each.reference: each for each in store.activations.situations()}
+    by_reference = {each.reference: each for each in store.activations.situations(LOCAL)}
     for document in documents:
         assert document is not None
         answered = outcomes.answer(by_reference[document["line_item"]["reference"]].stated)

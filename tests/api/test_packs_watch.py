@@ -11,13 +11,14 @@ from checked_client import snapshot
 from flask import Flask
 from packs_at_hand import activate, etag, gap, keep, overlay, version
 
-from api.packs.at_work import active_pack
+from api.packs.at_work import active_pack, at_work
 from api.packs.background import Repeating
 from api.packs.documents import Document, blank
 from api.packs.proving import proof_of
 from api.packs.reading import Files
 from api.packs.watching import FolderWatch
 from rules.loading import load_files
+from storage.shops import LOCAL
 
 
 @pytest.fixture
@@ -41,7 +42,7 @@ def save(folder: Path, files: Files) -> None:
 
 
 def watch(app: Flask, folder: Path, prove: Callable[[Sequence[Files]], Document] = proof_of) -> FolderWatch:
-    return FolderWatch(folder, active_pack(app), snapshot(app).store, prove)
+    return FolderWatch(folder, active_pack(app), snapshot(app).store, at_work(app).proofs, prove)
 
 
 def look(watched: FolderWatch) -> None:
@@ -59,7 +60,7 @@ def test_what_is_saved_is_proven_and_put_in_force(service: Flask, folder: Path) 
         look(watched)
         assert snapshot(service).pack.digest == load_files([version(coats)]).digest
         assert snapshot(service).activation == activation
-    last = snapshot(service).store.activations.last()
+    last = snapshot(service).store.activations.last(LOCAL)
     assert last is not None
     assert last.origin == "folder"
     assert snapshot(service).store.audit.verify().faults == ()

@@ -52,16 +52,9 @@ def writing(log_format: str, caplog: pytest.LogCaptureFixture) -> Iterator[Writt
     root.removeHandler(handler)
 
 
-@pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    app = keyed_service(tmp_path_factory.mktemp("logged"))
-    yield app
-    store_of(app).close()
-
-
-def test_a_request_leaves_one_line(service: Flask, written_json: Written) -> None:
-    made = key(service)
-    answered = with_key(service, made).post(
+def test_a_request_leaves_one_line(shared_keyed: Flask, written_json: Written) -> None:
+    made = key(shared_keyed)
+    answered = with_key(shared_keyed, made).post(
         "/v1/procedures", json=line_item(), headers={"X-Request-Id": "shop-7"}
     )
     (line,) = written_json.requests()
@@ -94,9 +87,9 @@ def test_a_request_leaves_one_line(service: Flask, written_json: Written) -> Non
     ],
 )
 def test_refused_requests_leave_one_too(
-    service: Flask, written_json: Written, method: str, path: str, expected: tuple[str, str, int]
+    shared_keyed: Flask, written_json: Written, method: str, path: str, expected: tuple[str, str, int]
 ) -> None:
-    service.test_client().open(path, method=method)
+    shared_keyed.test_client().open(path, method=method)
     (line,) = written_json.requests()
     assert (line["method"], line["route"], line["status"]) == expected
     assert (line["shop"], line["key"]) == (None, None)
@@ -114,10 +107,10 @@ def test_a_failure_leaves_its_line_and_its_reason(tmp_path: Path, written_json: 
     assert "LookupError" in told["exc_info"]
 
 
-def test_what_was_sent_is_never_written(service: Flask, written: Written) -> None:
+def test_what_was_sent_is_never_written(shared_keyed: Flask, written: Written) -> None:
     """Keys, bodies, queries, paths and other headers, of requests that are served and of others."""
-    made = key(service)
-    client = with_key(service, made)
+    made = key(shared_keyed)
+    client = with_key(shared_keyed, made)
     body = line_item(SECRET)
     body["line_item"]["description"] = f"{SECRET} bumper"
     procedure = client.post("/v1/procedures", json=body).json
@@ -133,7 +126,7 @@ def test_what_was_sent_is_never_written(service: Flask, written: Written) -> Non
     client.post("/v1/procedures", data=SECRET, content_type=f"text/{SECRET}")
     client.get("/livez", headers={"X-Request-Id": f"{SECRET} with a space", "User-Agent": SECRET})
     for sent in (SECRET, f"Bearer {SECRET}", f"Basic {SECRET}", f"Bearer sw_{made.prefix}_{SECRET}"):
-        service.test_client().get("/v1/stages", headers={"Authorization": sent})
+        shared_keyed.test_client().get("/v1/stages", headers={"Authorization": sent})
     everything = "\n".join(written.lines).lower()
     assert everything.count("stagewright.requests") == 14
     assert SECRET not in everything

@@ -1,41 +1,18 @@
 """The same repository tests on SQLite and, when one is reachable, on PostgreSQL."""
 
-import os
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from datetime import date
 from pathlib import Path
 from uuid import uuid4
 
 import pytest
-import sqlalchemy as sa
+from postgresql_at_hand import postgresql_schema
 
 from rules.pack import Pack
 from rules.vocabulary import Vocabulary
 from storage.records import KeptProcedure
 from storage.store import Store, open_store
-
-POSTGRESQL = os.environ.get(
-    "STAGEWRIGHT_TEST_POSTGRESQL", "postgresql+psycopg://postgres@127.0.0.1:5432/test"
-)
-
-
-@contextmanager
-def postgresql_schema() -> Iterator[str]:
-    """The URL of a new schema, dropped at the end."""
-    pytest.importorskip("psycopg", reason="needs psycopg (the extra `postgresql`)")
-    server = sa.create_engine(POSTGRESQL, connect_args={"connect_timeout": 3})
-    schema = f"stagewright_{uuid4().hex[:12]}"
-    try:
-        with server.begin() as connection:
-            connection.execute(sa.schema.CreateSchema(schema))
-    except sa.exc.OperationalError:
-        pytest.skip("needs a PostgreSQL server; STAGEWRIGHT_TEST_POSTGRESQL names one")
-    url = sa.make_url(POSTGRESQL).update_query_dict({"options": f"-csearch_path={schema}"})
-    yield url.render_as_string(hide_password=False)
-    with server.begin() as connection:
-        connection.execute(sa.schema.DropSchema(schema, cascade=True))
-    server.dispose()
 
 
 @pytest.fixture(scope="session")

@@ -23,10 +23,10 @@ def versions(pack: Pack, count: int = 2) -> list[Pack]:
     return [replace(pack, digest=f"{number}" * 64, version=f"{number}.0.0") for number in range(1, count + 1)]
 
 
-def keep_proven(store: Store, *packs: Pack) -> None:
+def keep_proven(store: Store, *packs: Pack, shop: str = LOCAL) -> None:
     for pack in packs:
-        store.packs.keep(pack)
-        store.packs.keep_proof(pack.digest, True, {"passed": True})
+        store.packs.keep(shop, pack)
+        store.packs.keep_proof(shop, pack.digest, True, {"passed": True})
 
 
 def issue(

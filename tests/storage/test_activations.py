@@ -8,10 +8,11 @@ import pytest
 from kept_versions import CRACK, DENT, everything, issue, keep_proven, nothing, told, versions
 
 from rules.pack import Pack
-from storage.activations import SUPERSEDED
 from storage.faults import ActivationConflict, PackNotProven
 from storage.records import Situation, StatedFacts
+from storage.shops import LOCAL
 from storage.store import Store
+from storage.webhook_records import SUPERSEDED
 
 HOUR = timedelta(hours=1)
 
@@ -21,13 +22,13 @@ def now() -> datetime:
 
 
 def activate(store: Store, pack: Pack, after: int, at: datetime | None = None) -> int:
-    return store.activations.activate(pack.digest, after, "api", everything, at).number
+    return store.activations.activate(LOCAL, pack.digest, after, "api", everything, at).number
 
 
 def test_nothing_is_in_force_before_the_first_decision(empty_store: Store) -> None:
-    assert empty_store.activations.in_force(now()) is None
-    assert empty_store.activations.last() is None
-    assert empty_store.activations.upcoming(now()) == ()
+    assert empty_store.activations.in_force(LOCAL, now()) is None
+    assert empty_store.activations.last(LOCAL) is None
+    assert empty_store.activations.upcoming(LOCAL, now()) == ()
 
 
 def test_the_last_decision_is_in_force_from_its_moment_on(empty_store: Store, pack: Pack) -> None:
@@ -37,7 +38,7 @@ def test_the_last_decision_is_in_force_from_its_moment_on(empty_store: Store, pa
     activate(empty_store, first, 0)
     between = now()
     activate(empty_store, second, 1)
-    found = [empty_store.activations.in_force(at) for at in (before, between, now())]
+    found = [empty_store.activations.in_force(LOCAL, at) for at in (before, between, now())]
     assert [each and each.pack_digest for each in found] == [None, first.digest, second.digest]
 
 
@@ -46,15 +47,15 @@ def test_a_decision_for_later_is_upcoming_until_its_moment(empty_store: Store, p
     keep_proven(empty_store, first, second)
     activate(empty_store, first, 0)
     activate(empty_store, second, 1, now() + HOUR)
-    in_force = empty_store.activations.in_force(now())
+    in_force = empty_store.activations.in_force(LOCAL, now())
     assert in_force is not None
     assert in_force.number == 1
-    assert [each.number for each in empty_store.activations.upcoming(now())] == [2]
+    assert [each.number for each in empty_store.activations.upcoming(LOCAL, now())] == [2]
     later = now() + 2 * HOUR
-    in_force = empty_store.activations.in_force(later)
+    in_force = empty_store.activations.in_force(LOCAL, later)
     assert in_force is not None
     assert in_force.number == 2
-    assert empty_store.activations.upcoming(later) == ()
+    assert empty_store.activations.upcoming(LOCAL, later) == ()
 
 
 def test_a_later_decision_prevails_over_what_was_still_to_come(empty_store: Store, pack: Pack) -> None:
@@ -64,10 +65,10 @@ def test_a_later_decision_prevails_over_what_was_still_to_come(empty_store: Stor
     activate(empty_store, packs[0], 0)
     activate(empty_store, packs[1], 1, start + 3 * HOUR)
     activate(empty_store, packs[2], 2, start + 2 * HOUR)
-    assert [each.number for each in empty_store.activations.upcoming(now())] == [3]
+    assert [each.number for each in empty_store.activations.upcoming(LOCAL, now())] == [3]
     activate(empty_store, packs[3], 3)
-    assert empty_store.activations.upcoming(now()) == ()
-    in_force = empty_store.activations.in_force(start + 9 * HOUR)
+    assert empty_store.activations.upcoming(LOCAL, now()) == ()
+    in_force = empty_store.activations.in_force(LOCAL, start + 9 * HOUR)
     assert in_force is not None
     assert in_force.number == 4
 
@@ -79,7 +80,7 @@ def test_before_goes_back_to_the_last_other_pack_that_was_in_force(empty_store: 
     activate(empty_store, never, 1, now() + HOUR)
     activate(empty_store, second, 2)
     activate(empty_store, second, 3)
-    last = empty_store.activations.last()
+    last = empty_store.activations.last(LOCAL)
     assert last is not None
     back = empty_store.activations.before(last)
     assert back is not None
@@ -88,15 +89,15 @@ def test_before_goes_back_to_the_last_other_pack_that_was_in_force(empty_store: 
 
 
 def test_only_a_proven_pack_is_put_in_force(empty_store: Store, pack: Pack) -> None:
-    empty_store.packs.keep(pack)
+    empty_store.packs.keep(LOCAL, pack)
     with pytest.raises(PackNotProven):
         activate(empty_store, pack, 0)
-    empty_store.packs.keep_proof(pack.digest, False, {"passed": False})
+    empty_store.packs.keep_proof(LOCAL, pack.digest, False, {"passed": False})
     with pytest.raises(PackNotProven):
         activate(empty_store, pack, 0)
-    assert empty_store.activations.last() is None
+    assert empty_store.activations.last(LOCAL) is None
     assert told(empty_store) == []
-    empty_store.packs.keep_proof(pack.digest, True, {"passed": True})
+    empty_store.packs.keep_proof(LOCAL, pack.digest, True, {"passed": True})
     assert activate(empty_store, pack, 0) == 1
 
 
@@ -107,7 +108,7 @@ def test_who_builds_on_an_earlier_decision_is_refused(empty_store: Store, pack: 
     for after in (0, 2, 7):
         with pytest.raises(ActivationConflict):
             activate(empty_store, second, after)
-    last = empty_store.activations.last()
+    last = empty_store.activations.last(LOCAL)
     assert last is not None
     assert last.pack_digest == first.digest
 
@@ -140,7 +141,7 @@ def test_line_items_are_grouped_by_what_they_state_and_the_pack_of_their_last_pr
     issue(empty_store, first, "R3", DENT)
     issue(empty_store, second, "R0")
     issue(empty_store, second, "R0")
-    assert empty_store.activations.situations() == (
+    assert empty_store.activations.situations(LOCAL) == (
         Situation("local", first.digest, CRACK, 2, "R1"),
         Situation("local", first.digest, DENT, 1, "R3"),
         Situation("local", second.digest, CRACK, 1, "R0"),
@@ -169,7 +170,7 @@ def test_every_line_item_concerned_is_told_in_the_transaction_of_the_decision(
         seen.extend(situations)
         return [each for each in situations if each.stated == DENT]
 
-    empty_store.activations.activate(second.digest, 1, "api", only_dents)
+    empty_store.activations.activate(LOCAL, second.digest, 1, "api", only_dents)
     assert {each.pack_digest for each in seen} == {first.digest}
     assert told(empty_store) == [(SUPERSEDED, "R2", procedures[1].id, 2)]
 
@@ -191,7 +192,7 @@ def test_telling_again_reaches_those_that_came_meanwhile_and_nobody_twice(
     keep_proven(empty_store, first, second)
     activate(empty_store, first, 0)
     early = issue(empty_store, first, "R1")
-    activation = empty_store.activations.activate(second.digest, 1, "api", everything)
+    activation = empty_store.activations.activate(LOCAL, second.digest, 1, "api", everything)
     late = issue(empty_store, first, "R2")
     for _ in range(2):
         empty_store.activations.tell(activation, everything)
@@ -209,9 +210,9 @@ def test_a_decision_that_fails_leaves_nothing_behind(empty_store: Store, pack: P
         raise RuntimeError("in the middle")
 
     with pytest.raises(RuntimeError, match="in the middle"):
-        empty_store.activations.activate(second.digest, 1, "api", fail)
-    last = empty_store.activations.last()
+        empty_store.activations.activate(LOCAL, second.digest, 1, "api", fail)
+    last = empty_store.activations.last(LOCAL)
     assert last is not None
     assert last.number == 1
     assert empty_store.audit.verify().entries == entries
-    empty_store.activations.activate(second.digest, 1, "api", nothing)
+    empty_store.activations.activate(LOCAL, second.digest, 1, "api", nothing)

@@ -60,7 +60,7 @@ def test_reports_are_read_back_as_they_were_made(store: Store, procedure: NewPro
     other = took(12.5, f"{stage}-b", check_passed=True)
     procedure_id, before = procedure(), datetime.now(UTC)
     store.actuals.keep(LOCAL, procedure_id, [report, other])
-    found = store.actuals.of_procedure(LOCAL, procedure_id)
+    found = store.actuals.of_procedure(LOCAL, procedure_id).items
     assert [each.report for each in found] == [report, other]
     assert found[0].report.spell.started_at is not None
     assert found[0].report.spell.started_at.utcoffset() == timedelta(hours=-6)
@@ -94,7 +94,7 @@ def test_a_lone_report_far_off_counts_once_another_bears_it_out(
     assert (first.state, first.reason) == (State.SET_ASIDE, Reason.FAR_OFF)
     (second,) = kept(store, procedure(), took(105.0, stage))
     assert second.state is State.COUNTED
-    (first,) = store.actuals.of_procedure(LOCAL, first_id)
+    (first,) = store.actuals.of_procedure(LOCAL, first_id).items
     assert (first.state, first.reason) == (State.COUNTED, None)
     assert jobs(store, stage) == 2
 
@@ -106,7 +106,7 @@ def test_the_same_report_twice_counts_once(store: Store, procedure: NewProcedure
     assert (first.repeated, again.repeated) == (False, True)
     assert first.actual == again.actual
     assert jobs(store, stage) == 1
-    assert len(store.actuals.of_procedure(LOCAL, procedure_id)) == 1
+    assert len(store.actuals.of_procedure(LOCAL, procedure_id).items) == 1
 
 
 def test_a_correction_takes_the_place_of_what_was_reported(
@@ -116,7 +116,7 @@ def test_a_correction_takes_the_place_of_what_was_reported(
     wrong, right = took(20.0 * 60, stage), took(21.0, stage)
     kept(store, procedure_id, wrong)
     kept(store, procedure_id, right)
-    found = store.actuals.of_procedure(LOCAL, procedure_id)
+    found = store.actuals.of_procedure(LOCAL, procedure_id).items
     assert [each.state for each in found] == [State.REPLACED, State.COUNTED]
     assert store.estimates.of_shop(LOCAL)[stage].sums == sums_of([log(21 / 20)])
     # The wrong one sent once more, late: it is known already.
@@ -140,7 +140,7 @@ def test_each_shop_learns_for_itself(
     store.actuals.keep(other, others_id, [took(35.0, stage)])
     for shop, work_min in ((LOCAL, 22.0), (other, 35.0)):
         assert store.estimates.of_shop(shop)[stage].sums == sums_of([log(work_min / 20)])
-    assert store.actuals.of_procedure(other, own_id) == ()
+    assert store.actuals.of_procedure(other, own_id).items == ()
     assert [each.report.spell.minutes for each in store.actuals.of_shop(other)] == [35]
 
 

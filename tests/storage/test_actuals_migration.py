@@ -39,7 +39,7 @@ def test_reports_come_and_go_with_their_step_and_procedures_stay(
     assert not TABLES & step(empty_store, "0003", command.downgrade)
     assert empty_store.procedure(LOCAL, procedure_id) is not None
     assert step(empty_store, "head", command.upgrade) >= TABLES
-    assert empty_store.actuals.of_procedure(LOCAL, procedure_id) == ()
+    assert empty_store.actuals.of_procedure(LOCAL, procedure_id).items == ()
     (taken,) = empty_store.actuals.keep(LOCAL, procedure_id, [report])
     assert taken.actual.report == report
     assert empty_store.estimates.of_shop(LOCAL)["groove"].sums.count == 1

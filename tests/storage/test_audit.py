@@ -6,6 +6,7 @@ from sqlalchemy import delete, text, update
 
 from rules.pack import Pack
 from storage.audit import START, hash_of
+from storage.shops import LOCAL
 from storage.store import Store
 from storage.tables import activations, audit
 
@@ -15,8 +16,8 @@ def used(empty_store: Store, pack: Pack) -> Store:
     """Two packs kept and proven, and put in force in turn: six entries."""
     first, second = versions(pack)
     keep_proven(empty_store, first, second)
-    empty_store.activations.activate(first.digest, 0, "api", nothing)
-    empty_store.activations.activate(second.digest, 1, "folder", nothing)
+    empty_store.activations.activate(LOCAL, first.digest, 0, "api", nothing)
+    empty_store.activations.activate(LOCAL, second.digest, 1, "folder", nothing)
     return empty_store
 
 
@@ -64,7 +65,7 @@ def test_an_activation_that_was_not_entered_or_is_changed_or_gone_is_found(used:
         connection.execute(delete(activations).where(activations.c.number == 2))
         connection.execute(
             text(
-                "INSERT INTO activations SELECT 3, pack_digest, effective_from, activated_at, origin"
+                "INSERT INTO activations SELECT 3, shop, 3, pack_digest, effective_from, activated_at, origin"
                 " FROM activations WHERE number = 1"
             )
         )
@@ -76,5 +77,5 @@ def test_an_activation_that_was_not_entered_or_is_changed_or_gone_is_found(used:
 
 
 def test_keeping_a_pack_again_is_no_new_act(used: Store, pack: Pack) -> None:
-    used.packs.keep(versions(pack)[0])
+    used.packs.keep(LOCAL, versions(pack)[0])
     assert used.audit.verify().entries == 6

@@ -44,7 +44,7 @@ def factor(store: Store, stage: str) -> float:
 
 
 def states(store: Store, procedure_id: str) -> list[State]:
-    return [each.state for each in store.actuals.of_procedure(LOCAL, procedure_id)]
+    return [each.state for each in store.actuals.of_procedure(LOCAL, procedure_id).items]
 
 
 def audited(store: Store, stage: str) -> list[str]:

@@ -191,7 +191,9 @@ def test_a_key_that_is_not_made_leaves_no_entry(empty_store: Store) -> None:
     assert entries(empty_store) == []
 
 
-@pytest.mark.parametrize("shop_id", ["", "North", "1north", "a--b", "a-", "nörth", "a b", "a" * 65, "a\n"])
+@pytest.mark.parametrize(
+    "shop_id", ["", "North", "1north", "a--b", "a-", "nörth", "a b", "a" * 57, "a~b", "a\n"]
+)
 def test_an_id_that_is_not_written_like_one_is_refused(empty_store: Store, shop_id: str) -> None:
     with pytest.raises(ShopRefused, match="write small letters, digits and single hyphens"):
         empty_store.shops.create(shop_id, "x", "command line")
@@ -215,7 +217,7 @@ def test_a_written_key_has_at_least_128_random_bits_and_is_read_back() -> None:
     assert all(WrittenKey.read(written.text) == written for written in made)
 
 
-@given(st.text() | st.from_regex(r"sw_[a-z2-7]{8}_[a-z2-7]{39,41}\s?", fullmatch=True))
+@given(st.text() | st.from_regex(r"sw_(sandbox_)?[a-z2-7]{8}_[a-z2-7]{39,41}\s?", fullmatch=True))
 def test_what_is_read_as_a_key_is_written_like_that(text: str) -> None:
     written = WrittenKey.read(text)
     assert written is None or written.text == text
@@ -225,8 +227,8 @@ def test_what_is_read_as_a_key_is_written_like_that(text: str) -> None:
 def test_a_secret_opens_its_own_key_alone(secret: str, tried: str) -> None:
     """Any text may be tried, also one outside ASCII."""
     key = Key("p", LOCAL, "x", digest_of(secret), ("rules",), NOW)
-    assert key.opens_with(secret)
-    assert key.opens_with(tried) == (tried == secret)
+    assert key.opens_with(WrittenKey("p", secret))
+    assert key.opens_with(WrittenKey("p", tried)) == (tried == secret)
 
 
 @given(st.lists(st.sampled_from(list(SCOPES)), min_size=1))

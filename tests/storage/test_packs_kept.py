@@ -13,43 +13,44 @@ from storage import migrations
 from storage.database import engine_for
 from storage.faults import CursorRefused
 from storage.records import StatedFacts
+from storage.shops import LOCAL
 from storage.store import Store, open_store
 
 
 def test_packs_are_listed_page_by_page_last_kept_first(empty_store: Store, pack: Pack) -> None:
     kept = versions(pack, 5)
     for each in kept:
-        empty_store.packs.keep(each)
+        empty_store.packs.keep(LOCAL, each)
     seen: list[str] = []
     cursor = None
     for size in (2, 2, 1):
-        page = empty_store.packs.page(2, cursor)
+        page = empty_store.packs.page(LOCAL, 2, cursor)
         assert len(page.items) == size
         seen += [each.digest for each in page.items]
         cursor = page.next_cursor
     assert cursor is None
     assert seen == [each.digest for each in kept][::-1]
     with pytest.raises(CursorRefused):
-        empty_store.packs.page(2, "x")
+        empty_store.packs.page(LOCAL, 2, "x")
 
 
 def test_what_checks_found_and_how_the_proof_ended_is_kept_with_a_pack(
     empty_store: Store, pack: Pack
 ) -> None:
     findings = [{"code": "R201", "file": "rules/ä.yaml", "line": 3, "column": 1, "message": "…"}]
-    empty_store.packs.keep(pack, findings, "api")
-    found = empty_store.packs.find(pack.digest)
+    empty_store.packs.keep(LOCAL, pack, findings, "api")
+    found = empty_store.packs.find(LOCAL, pack.digest)
     assert found is not None
     assert (found.name, found.version) == (pack.name, pack.version)
     assert (found.findings, found.proven) == (findings, None)
-    assert empty_store.packs.proof(pack.digest) is None
+    assert empty_store.packs.proof(LOCAL, pack.digest) is None
     for passed in (False, True):
-        proof = empty_store.packs.keep_proof(pack.digest, passed, {"passed": passed, "cells": 2**70})
-        assert empty_store.packs.proof(pack.digest) == proof
-        found = empty_store.packs.find(pack.digest)
+        proof = empty_store.packs.keep_proof(LOCAL, pack.digest, passed, {"passed": passed, "cells": 2**70})
+        assert empty_store.packs.proof(LOCAL, pack.digest) == proof
+        found = empty_store.packs.find(LOCAL, pack.digest)
         assert found is not None
         assert found.proven is passed
-    assert empty_store.packs.find("0" * 64) is None
+    assert empty_store.packs.find(LOCAL, "0" * 64) is None
 
 
 def test_line_items_issued_before_are_found_by_what_they_stated(tmp_path: Path) -> None:
@@ -77,7 +78,7 @@ def test_line_items_issued_before_are_found_by_what_they_stated(tmp_path: Path) 
             )
     engine.dispose()
     store = open_store(url)
-    (situation,) = store.activations.situations()
+    (situation,) = store.activations.situations(LOCAL)
     assert situation.stated == StatedFacts("ABS", {"length_mm": 80.0})
     assert (situation.pack_digest, situation.line_items, situation.reference) == ("d", 1, "R1")
     with store._engine.connect() as connection:

@@ -1,0 +1,1 @@
+"""A whole database into one file, and back."""

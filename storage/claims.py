@@ -1,0 +1,196 @@
+"""Who sends what: a delivery is claimed by a lease, so that several workers share the work.
+
+The database is the truth. A worker that dies leaves a lease that runs out, and an attempt that is told as
+lost; the delivery is then made again, under the same id. Workers' clocks must agree to within a few seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy import Connection, Engine, Row, and_, delete, exists, func, insert, or_, select, update
+
+from storage import audit
+from storage.database import guarded, writing
+from storage.deliveries import RETENTION
+from storage.events import Subscriber
+from storage.superseding import digest_told
+from storage.tables import activations, attempts, deliveries, outbox, webhooks
+from storage.webhook_records import GONE, Claim, DeliveryState, Event
+from storage.webhook_secrets import holding
+from storage.webhooks import RELEASED, disable, stop_waiting
+
+AT_ONCE = 2
+"""So many deliveries may be under way to one webhook, over all workers."""
+
+LOST = "the worker ended before the answer; it may have arrived"
+
+
+@dataclass(frozen=True)
+class Result:
+    """How an attempt went; `status` where an answer came, `reason` in words of our own."""
+
+    duration_ms: int
+    status: int | None
+    reason: str
+
+
+class Claims:
+    """The deliveries of one database that are to be made. Every method may raise StoreUnavailable."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    def to_be_served(self, now: datetime) -> list[Subscriber]:
+        """The webhooks for which something is due that nobody is sending, and that may be sent something."""
+        due = exists().where(deliveries.c.webhook_id == webhooks.c.id, *_due(now))
+        under_way = _under_way(now).where(deliveries.c.webhook_id == webhooks.c.id).scalar_subquery()
+        query = select(webhooks.c.shop, webhooks.c.id).where(*_open(now), due, under_way < AT_ONCE)
+        with guarded(self._engine), self._engine.connect() as connection:
+            return [(row.shop, row.id) for row in connection.execute(query)]
+
+    def claim(
+        self, shop: str, webhook_id: str, lease: timedelta, now: datetime | None = None
+    ) -> Claim | None:
+        """What is to be sent to a webhook next, by the caller alone until the lease runs out.
+
+        None where nothing is due, or AT_ONCE deliveries to it are under way.
+        """
+        now = now or datetime.now(UTC)
+        its = (webhooks.c.shop == shop, webhooks.c.id == webhook_id)
+        with guarded(self._engine), self._engine.connect() as connection, connection.begin() as whole:
+            # Written first, so that whoever else claims for this webhook waits here.
+            webhook = connection.execute(
+                update(webhooks).where(*its, *_open(now)).values(tried_at=now).returning(webhooks)
+            ).first()
+            found = None if webhook is None else _next(connection, webhook, now)
+            if webhook is None or found is None:
+                whole.rollback()
+                return None
+            return _take(connection, webhook, found, now, now + lease)
+
+    def delivered(self, claim: Claim, result: Result) -> None:
+        """The endpoint took it."""
+        now = datetime.now(UTC)
+        with guarded(self._engine), self._engine.begin() as connection:
+            _end(connection, claim, result, state=DeliveryState.DELIVERED.value, due_at=None, ended_at=now)
+
+    def failed(
+        self, claim: Claim, result: Result, due_at: datetime | None, held_until: datetime | None = None
+    ) -> None:
+        """To be tried again at `due_at`, or given up; until `held_until` nothing is sent to the webhook."""
+        now = datetime.now(UTC)
+        given_up = {"state": DeliveryState.GIVEN_UP.value, "ended_at": now} if due_at is None else {}
+        with guarded(self._engine), self._engine.begin() as connection:
+            if held_until is not None:
+                its = (webhooks.c.shop == claim.shop, webhooks.c.id == claim.webhook_id)
+                connection.execute(update(webhooks).where(*its).values(held_until=held_until))
+            _end(connection, claim, result, due_at=due_at, **given_up)
+
+    def gone(self, claim: Claim, result: Result) -> None:
+        """The endpoint wants nothing more: its webhook is disabled, and all that waits for it stopped."""
+        now = datetime.now(UTC)
+        with writing(self._engine) as connection:
+            disable(connection, claim.shop, claim.webhook_id, GONE, now)
+            _log(connection, claim, result)
+            told = {"webhook": claim.webhook_id, "shop": claim.shop, "because": GONE}
+            audit.append(connection, "webhook.disabled", told, now)
+
+    def remove_old(self, now: datetime | None = None) -> int:
+        """Remove deliveries that ended long ago, and what nobody needs any more; returns how many."""
+        now = now or datetime.now(UTC)
+        before = now - RETENTION
+        untold = ~exists().where(deliveries.c.shop == outbox.c.shop, deliveries.c.event_id == outbox.c.id)
+        passed = (outbox.c.activation.is_(None), outbox.c.created_at < before, untold)
+        with guarded(self._engine), self._engine.begin() as connection:
+            _stop_stragglers(connection, now)
+            removed = connection.execute(delete(deliveries).where(deliveries.c.ended_at < before)).rowcount
+            # What superseded a procedure stays entered, as it is told once.
+            connection.execute(delete(outbox).where(*passed))
+        return removed
+
+
+def _stop_stragglers(connection: Connection, now: datetime) -> None:
+    """What was entered for a webhook in the very moment in which it was disabled."""
+    disabled = exists().where(webhooks.c.id == deliveries.c.webhook_id, webhooks.c.disabled_at.is_not(None))
+    stop_waiting(connection, disabled, now)
+
+
+def _open(now: datetime) -> tuple[Any, Any]:
+    """Webhooks to which something may be sent."""
+    held = webhooks.c.held_until
+    return webhooks.c.disabled_at.is_(None), or_(held.is_(None), held <= now)
+
+
+def _due(now: datetime) -> tuple[Any, Any]:
+    """Deliveries that are to be made and that nobody is making."""
+    leased = deliveries.c.leased_until
+    return deliveries.c.due_at <= now, or_(leased.is_(None), leased <= now)
+
+
+def _under_way(now: datetime) -> Any:
+    return select(func.count()).select_from(deliveries).where(deliveries.c.leased_until > now)
+
+
+def _next(connection: Connection, webhook: Row[Any], now: datetime) -> Row[Any] | None:
+    """The delivery that is due longest, with its event; None where there is none, or enough is under way."""
+    its = (deliveries.c.shop == webhook.shop, deliveries.c.webhook_id == webhook.id)
+    if connection.execute(_under_way(now).where(*its)).scalar_one() >= AT_ONCE:
+        return None
+    its_event = and_(outbox.c.shop == deliveries.c.shop, outbox.c.id == deliveries.c.event_id)
+    return connection.execute(
+        select(outbox, deliveries.c.tries, digest_told().label("pack_digest"))
+        .join_from(deliveries, outbox, its_event)
+        .join(activations, activations.c.key == outbox.c.activation, isouter=True)
+        .where(*its, *_due(now))
+        .order_by(deliveries.c.due_at, deliveries.c.event_id)
+        .limit(1)
+    ).first()
+
+
+def _take(
+    connection: Connection, webhook: Row[Any], found: Row[Any], now: datetime, until: datetime
+) -> Claim:
+    token, named = uuid4().hex, {"shop": webhook.shop, "webhook_id": webhook.id, "event_id": found.id}
+    leased = {"token": token, "leased_until": until, "tries": found.tries + 1}
+    connection.execute(update(deliveries).filter_by(**named).values(leased))
+    unended = update(attempts).filter_by(**named).where(attempts.c.reason.is_(None))
+    connection.execute(unended.values(reason=LOST))
+    entered = insert(attempts).values(began_at=now, **named).returning(attempts.c.number)
+    return Claim(
+        shop=webhook.shop,
+        webhook_id=webhook.id,
+        event=Event(
+            id=found.id,
+            type=found.event,
+            created_at=found.created_at,
+            reference=found.reference,
+            procedure_id=found.procedure_id,
+            pack_digest=found.pack_digest,
+        ),
+        url=webhook.url,
+        secrets=tuple(secret for secret, _ in holding(webhook.secrets, now)),
+        tries=found.tries + 1,
+        token=token,
+        attempt=connection.execute(entered).scalar_one(),
+    )
+
+
+def _end(connection: Connection, claim: Claim, result: Result, **columns: Any) -> None:
+    """Log an attempt; the delivery becomes what `columns` say, unless another has claimed it since."""
+    _log(connection, claim, result)
+    held = (
+        deliveries.c.shop == claim.shop,
+        deliveries.c.webhook_id == claim.webhook_id,
+        deliveries.c.event_id == claim.event.id,
+        deliveries.c.token == claim.token,
+    )
+    connection.execute(update(deliveries).where(*held).values({**columns, **RELEASED}))
+
+
+def _log(connection: Connection, claim: Claim, result: Result) -> None:
+    log = {"duration_ms": result.duration_ms, "status": result.status, "reason": result.reason}
+    connection.execute(update(attempts).where(attempts.c.number == claim.attempt).values(log))
