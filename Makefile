@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test fuzz bench check format openapi docs lock clean
+.PHONY: help demo test fuzz bench crash load check format openapi docs lock clean
 
 help: ## Show these targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -22,6 +22,12 @@ fuzz: $(READY) ## Hold the service to its contract with 10,000 generated request
 
 bench: $(READY) ## Measure what is claimed in figures, some minutes (ONLY=identification, engines, proof, calibration or arithmetic)
 	@$(BIN)/python -m bench $(ONLY)
+
+crash: $(READY) ## Kill the service 90 times while it writes, some minutes: is all that was acknowledged there, once
+	@$(BIN)/python -m endurance crash
+
+load: $(READY) ## Hold the service at 60 % of its peak for 15 minutes: no errors, flat memory (MINUTES=1)
+	@$(BIN)/python -m endurance load $(if $(MINUTES),--minutes $(MINUTES))
 
 check: $(READY) ## Style, types, layers, the proof of the packs and the drift of openapi.yaml
 	$(BIN)/ruff check .
@@ -53,11 +59,13 @@ docs: $(READY) ## Write the generated pages and the schemas of pack files anew
 	mv docs/typical_line_items.new docs/typical_line_items.md
 	$(BIN)/stagewright rules quote docs/quotes.yaml > docs/quotes.new
 	mv docs/quotes.new docs/quotes.md
+	$(BIN)/stagewright problems > docs/problems.new
+	mv docs/problems.new docs/problems.md
 	$(BIN)/stagewright rules code --pages docs/codes
 	$(BIN)/stagewright rules schemas
 
 lock: ## Resolve the dependencies anew into requirements.lock (needs uv)
-	uv pip compile --quiet --universal --python-version 3.11 --extra dev --extra postgresql --extra redis \
+	uv pip compile --quiet --universal --python-version 3.11 --extra dev --extra postgresql --extra redis --extra telemetry \
 		--custom-compile-command 'make lock' pyproject.toml --output-file requirements.lock
 
 clean: ## Remove the environment and all caches
