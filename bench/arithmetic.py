@@ -66,23 +66,22 @@ def measure() -> None:
         "'first time': the same for a decision of which nothing is remembered yet. Medians but for 'least'."
     )
     cases = _cases()
-    rows = []
-    for size in SIZES:
-        case = min(cases, key=lambda each: abs(each.stages - size))
-        for calendar in (None, CALENDAR):
-            jobs = list(_distinct(case, calendar))
-            whole, part = _took_ms(_planned, jobs), _took_ms(_scheduled, jobs)
-            first = _took_ms(_planned, [(_unmet(each), terms) for each, terms in jobs])
-            rows.append(
-                (
-                    case.stages,
-                    "yes" if calendar else "no",
-                    f"{median(whole):.2f}",
-                    f"{min(whole):.2f}",
-                    f"{median(part):.2f}",
-                    f"{median(first):.2f}",
-                )
-            )
+    sized = [min(cases, key=lambda each: abs(each.stages - size)) for size in SIZES]
+    measured = [(case, calendar) for case in sized for calendar in (None, CALENDAR)]
+    series = [list(_distinct(case, calendar)) for case, calendar in measured]
+    whole, part = _took_ms(_planned, series), _took_ms(_scheduled, series)
+    first = _took_ms(_planned, [[(_unmet(case), terms) for case, terms in jobs] for jobs in series])
+    rows = [
+        (
+            case.stages,
+            "yes" if calendar else "no",
+            f"{median(whole[number]):.2f}",
+            f"{min(whole[number]):.2f}",
+            f"{median(part[number]):.2f}",
+            f"{median(first[number]):.2f}",
+        )
+        for number, (case, calendar) in enumerate(measured)
+    ]
     table(("stages", "calendar", "all", "least", "of it order and schedule", "first time"), rows)
     heading(f"Quantiles of {SAMPLES:,} jobs against {MANY:,} independent ones, largest error in per cent")
     errors = [error for case in cases for degrees in DEGREES if (error := _error_pct(case, degrees))]
@@ -160,11 +159,16 @@ def _unmet(case: Case) -> Case:
     return replace(case, decision=replace(decision, stages=dict(decision.stages)))
 
 
-def _took_ms(run: Callable[[Case, Terms], object], jobs: Sequence[tuple[Case, Terms]]) -> list[float]:
-    run(*jobs[0])
-    took = []
-    for case, terms in jobs:
-        began = perf_counter()
-        run(case, terms)
-        took.append((perf_counter() - began) * 1000)
+def _took_ms(
+    run: Callable[[Case, Terms], object], series: Sequence[Sequence[tuple[Case, Terms]]]
+) -> list[list[float]]:
+    """Of every job; one job of each series in turn, so that what else the machine does falls on all alike."""
+    for jobs in series:
+        run(*jobs[0])
+    took: list[list[float]] = [[] for _ in series]
+    for turn in zip(*series, strict=True):
+        for number, (case, terms) in enumerate(turn):
+            began = perf_counter()
+            run(case, terms)
+            took[number].append((perf_counter() - began) * 1000)
     return took
