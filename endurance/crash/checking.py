@@ -14,13 +14,20 @@ AT_WORK = "at work"
 DONE, ANEW = "done", "done anew"
 
 
-def faults_of_acknowledged(asked: Asked, caller: Caller) -> Iterator[str]:
-    """What is wrong with a request that was answered, and with what is kept of it."""
+def faults_of_acknowledged(asked: Asked, caller: Caller, keys_may_be_lost: bool = False) -> Iterator[str]:
+    """What is wrong with a request that was answered, and with what is kept of it.
+
+    Only the answer with a procedure is kept in the transaction of what was done. Where the database fails,
+    not the service, others may be given without being kept: `keys_may_be_lost`. They are done anew, to the
+    same end.
+    """
     if asked.answer is None or asked.answer.status not in (200, 201):
         yield f"{asked.key}: answered {asked.answer}"
         return
     again = caller.post(asked.path, asked.body, asked.key)
-    if not again.replayed or (again.status, again.body) != (asked.answer.status, asked.answer.body):
+    same = again.replayed and again.body == asked.answer.body
+    anew = keys_may_be_lost and asked.kind is not Kind.PROCEDURE and not again.replayed
+    if again.status != asked.answer.status or not (same or anew):
         yield f"{asked.key}: sent again, it is answered {again.status}, replayed: {again.replayed}"
     yield from faults_of_kept(asked, caller)
 

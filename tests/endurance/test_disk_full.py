@@ -85,7 +85,10 @@ def _hold(service: Service, folder: Path, reason: str, make_room: Callable[[], o
     asked, database = [each for writer in writers for each in writer.asked], Database(_url(folder))
     for each in filter(_failed, asked):
         repeat(each, caller, database.let_leases_end)
-    faults = [fault for each in asked for fault in faults_of_acknowledged(each, caller)]
+    database.let_leases_end()
+    faults = [
+        fault for each in asked for fault in faults_of_acknowledged(each, caller, keys_may_be_lost=True)
+    ]
     faults += database.faults(sum(len(each.procedures()) for each in asked))
     database.close()
     assert faults == []
