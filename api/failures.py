@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from http import HTTPStatus
 from uuid import uuid4
 
-from flask import Flask, Response
+from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException
 
 from api.outages import refuse_worn_out, store_unavailable
@@ -36,7 +36,7 @@ from rules.engines.faults import EngineClosed
 from rules.intake import FactsRefused
 from rules.materials.resolve import MaterialUnknown
 from rules.pack import Pack
-from schemas.faults import Fault, faults_of_facts
+from schemas.faults import LONGEST_ECHO, Fault, faults_of_facts
 from schemas.procedure.document import pack_named
 from storage.faults import StoreUnavailable
 
@@ -103,8 +103,13 @@ def _http_error(error: HTTPException) -> Response:
     """Werkzeug's refusals, with the headers that belong to them (`Allow`, `Retry-After`, ...)."""
     status = error.code or HTTPStatus.INTERNAL_SERVER_ERROR
     kind = _BY_STATUS.get(status, REQUEST_REFUSED if status < 500 else INTERNAL_ERROR)
-    detail = error.description or HTTPStatus(status).phrase
-    return Problem(kind, detail, headers=_headers_of(error), status=status).response()
+    return Problem(kind, _detail_of(error, status), headers=_headers_of(error), status=status).response()
+
+
+def _detail_of(error: HTTPException, status: int) -> str:
+    if status == HTTPStatus.NOT_FOUND:
+        return f"there is nothing at '{request.path[:LONGEST_ECHO]}'; /openapi.json lists every call"
+    return error.description or HTTPStatus(status).phrase
 
 
 def _headers_of(error: HTTPException) -> Mapping[str, str]:

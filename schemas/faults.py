@@ -9,7 +9,8 @@ from difflib import get_close_matches
 from typing import Any
 
 from marshmallow import Schema, ValidationError
-from marshmallow.fields import Nested
+from marshmallow.fields import Field, List, Nested
+from marshmallow.validate import OneOf
 
 from rules.intake import FactFault
 from schemas.figures import plain
@@ -66,7 +67,7 @@ def faults_of_facts(faults: tuple[FactFault, ...]) -> Iterator[Fault]:
 
 def faults_of_body(error: ValidationError, schema: Schema) -> Iterator[Fault]:
     """The faults that a schema finds in a JSON body, in the order of the schema."""
-    return _walk(error.messages, "", error.data, schema)
+    return _walk(error.messages, "", error.data, Nested(schema))
 
 
 def faults_of_query(error: ValidationError, schema: Schema) -> Iterator[Fault]:
@@ -75,24 +76,34 @@ def faults_of_query(error: ValidationError, schema: Schema) -> Iterator[Fault]:
         yield Fault(fault.place.removeprefix("/"), fault.detail, fault.value, fault.accepted)
 
 
-def _walk(messages: Any, at: str, data: Any, schema: Schema | None) -> Iterator[Fault]:
+def _walk(messages: Any, at: str, data: Any, field: Field[Any] | None) -> Iterator[Fault]:
     if not isinstance(messages, dict):
         for message in messages:
-            yield Fault(at, str(message), data)
+            yield Fault(at, str(message), data, _choices(field, message))
         return
+    schema = field.schema if isinstance(field, Nested) else None
     for token, below in messages.items():
         if token == "_schema":
-            yield from _walk(below, at, data, schema)
+            yield from _walk(below, at, data, field)
         elif schema is not None and token not in schema.fields:
             yield Fault(pointer(at, token), below[0], data[token], tuple(schema.fields))
         else:
-            yield from _walk(below, pointer(at, token), _below(data, token), _schema_below(schema, token))
+            yield from _walk(below, pointer(at, token), _below(data, token), _field_below(field, token))
 
 
 def _below(data: Any, token: Any) -> Any:
     return data.get(token) if isinstance(data, Mapping) else data[token]
 
 
-def _schema_below(schema: Schema | None, token: Any) -> Schema | None:
-    field = schema.fields[token] if schema is not None else None
-    return field.schema if isinstance(field, Nested) else None
+def _field_below(field: Field[Any] | None, token: Any) -> Field[Any] | None:
+    if isinstance(field, Nested):
+        return field.schema.fields.get(token)
+    return field.inner if isinstance(field, List) else None
+
+
+def _choices(field: Field[Any] | None, message: str) -> tuple[object, ...]:
+    """The closed list that the value is not in, where that is what the message says."""
+    for validator in field.validators if field is not None else ():
+        if isinstance(validator, OneOf) and message == validator.error.format(choices=validator.choices_text):
+            return tuple(validator.choices)
+    return ()

@@ -22,6 +22,8 @@ class MalformedJson(ValueError):
 
 def read_json(data: bytes) -> Any:
     """The JSON value that `data` holds. Raises MalformedJson."""
+    if not data.strip():
+        raise MalformedJson("the body is empty")
     try:
         value = json.loads(
             data.decode("utf-8"),

@@ -65,7 +65,7 @@ class AttemptMade(Answer):
     at = moment("When it was sent.")
     duration_ms = whole("How long it took, in milliseconds; null while it is under way.", null=True)
     status = whole("The status that the receiver answered with; null where there was none.", null=True)
-    reason = text("Why it counts as failed, or why there was no answer; null where neither is so.", null=True)
+    reason = text("How it went, in words; null while it is under way.", null=True)
 
 
 class DeliveryAnswer(DeliveryListed):

@@ -24,8 +24,8 @@ from storage.shops import LOCAL
 from storage.superseding import Changed, newest_of_shops
 from storage.tables import activations
 
-State = tuple[Any, ...]
-"""Tells whether anything was decided, or has come to hold, since an earlier look."""
+State = tuple[int, datetime | None]
+"""The number of the last audit entry, and when a decision comes to hold next."""
 
 
 class Activations:
@@ -52,11 +52,10 @@ class Activations:
         return {activation.shop: activation for activation in self._all(query)}
 
     def state(self, at: datetime) -> State:
-        """Another one after every decision, and whenever one has come to hold."""
-        last = select(activations.c.key, activations.c.activated_at).order_by(activations.c.key.desc())
+        """Another one after every decision, when one has come to hold, and when a shop was deleted."""
         coming = select(func.min(activations.c.effective_from)).where(activations.c.effective_from > at)
         with guarded(self._engine), self._engine.connect() as connection:
-            return (*(connection.execute(last.limit(1)).first() or ()), connection.scalar(coming))
+            return audit.last_number(connection), connection.scalar(coming)
 
     def last(self, shop: str) -> Activation | None:
         """The decision that a shop took last, whether it has come to hold or not."""
@@ -112,7 +111,7 @@ class Activations:
                 raise ActivationConflict(f"activation {last} has taken the place of {after}")
             if needs_proof and digest is not None:
                 refuse_unproven(connection, shop, digest)
-            key = (connection.scalar(select(func.max(activations.c.key))) or 0) + 1
+            key = audit.last_number(connection) + 1
             activation = Activation(key, shop, after + 1, digest, effective_from or now, now, origin)
             connection.execute(insert(activations).values(asdict(activation)))
             audit.append(connection, audit.ACTIVATED, audit.activation_details(activation), now, by)

@@ -13,9 +13,9 @@ from datetime import UTC, datetime
 from hashlib import sha256
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, func, insert, select
 
-from storage.database import guarded
+from storage.database import reading
 from storage.records import Activation, canonical_text
 from storage.tables import activations, audit
 
@@ -60,7 +60,7 @@ class Audit:
 
         `known` is a hash that was the head once; it must still be in the chain.
         """
-        with guarded(self._engine), self._engine.connect() as connection:
+        with reading(self._engine) as connection:
             return _report(connection, known)
 
 
@@ -80,6 +80,11 @@ def append(
     connection.execute(
         insert(audit).values(number=number, entry=entry, previous=previous, hash=hash_of(previous, entry))
     )
+
+
+def last_number(connection: Connection) -> int:
+    """Of the entry that was added last; 0 before the first. It never goes back: no entry is ever removed."""
+    return connection.scalar(select(func.max(audit.c.number))) or 0
 
 
 def activation_details(activation: Activation) -> dict[str, Any]:

@@ -11,7 +11,22 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import Connection, Engine, Row, and_, delete, exists, func, insert, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Engine,
+    Row,
+    Table,
+    and_,
+    delete,
+    exists,
+    func,
+    insert,
+    or_,
+    select,
+    tuple_,
+    update,
+)
 
 from storage import audit
 from storage.database import guarded, writing
@@ -25,6 +40,9 @@ from storage.webhooks import RELEASED, disable, stop_waiting
 
 AT_ONCE = 2
 """So many deliveries may be under way to one webhook, over all workers."""
+
+REMOVED_AT_ONCE = 10_000
+"""So many old rows of a table go in one transaction: whoever writes to SQLite waits for it."""
 
 LOST = "the worker ended before the answer; it may have arrived"
 
@@ -86,31 +104,45 @@ class Claims:
         given_up = {"state": DeliveryState.GIVEN_UP.value, "ended_at": now} if due_at is None else {}
         with guarded(self._engine), self._engine.begin() as connection:
             if held_until is not None:
-                its = (webhooks.c.shop == claim.shop, webhooks.c.id == claim.webhook_id)
-                connection.execute(update(webhooks).where(*its).values(held_until=held_until))
+                connection.execute(update(webhooks).where(*_asked(claim)).values(held_until=held_until))
             _end(connection, claim, result, due_at=due_at, **given_up)
 
     def gone(self, claim: Claim, result: Result) -> None:
-        """The endpoint wants nothing more: its webhook is disabled, and all that waits for it stopped."""
+        """The endpoint wants nothing more: its webhook is disabled, and all that waits for it stopped.
+
+        Where the webhook leads elsewhere by now, the event is sent there.
+        """
         now = datetime.now(UTC)
         with writing(self._engine) as connection:
-            disable(connection, claim.shop, claim.webhook_id, GONE, now)
-            _log(connection, claim, result)
-            told = {"webhook": claim.webhook_id, "shop": claim.shop, "because": GONE}
-            audit.append(connection, "webhook.disabled", told, now)
+            enabled = webhooks.c.disabled_at.is_(None)
+            if connection.scalar(select(webhooks.c.id).where(*_asked(claim), enabled)) is not None:
+                disable(connection, claim.shop, claim.webhook_id, GONE, now)
+                told = {"webhook": claim.webhook_id, "shop": claim.shop, "because": GONE}
+                audit.append(connection, "webhook.disabled", told, now)
+            _end(connection, claim, result, due_at=now)
 
     def remove_old(self, now: datetime | None = None) -> int:
-        """Remove deliveries that ended long ago, and what nobody needs any more; returns how many."""
+        """Remove deliveries that ended long ago, and what nobody needs any more; returns how many.
+
+        The rest goes the next time, where there are more than REMOVED_AT_ONCE.
+        """
         now = now or datetime.now(UTC)
         before = now - RETENTION
         untold = ~exists().where(deliveries.c.shop == outbox.c.shop, deliveries.c.event_id == outbox.c.id)
         passed = (outbox.c.activation.is_(None), outbox.c.created_at < before, untold)
         with guarded(self._engine), self._engine.begin() as connection:
             _stop_stragglers(connection, now)
-            removed = connection.execute(delete(deliveries).where(deliveries.c.ended_at < before)).rowcount
+            removed = _remove(connection, deliveries, deliveries.c.ended_at < before)
             # What superseded a procedure stays entered, as it is told once.
-            connection.execute(delete(outbox).where(*passed))
+            _remove(connection, outbox, *passed)
         return removed
+
+
+def _remove(connection: Connection, table: Table, *which: ColumnElement[bool]) -> int:
+    some = select(*table.primary_key).where(*which).limit(REMOVED_AT_ONCE)
+    # `which` once more: a row may have been changed since it was chosen.
+    chosen = tuple_(*table.primary_key).in_(some)
+    return connection.execute(delete(table).where(*which, chosen)).rowcount
 
 
 def _stop_stragglers(connection: Connection, now: datetime) -> None:
@@ -131,6 +163,11 @@ def _due(now: datetime) -> tuple[Any, Any]:
     return deliveries.c.due_at <= now, or_(leased.is_(None), leased <= now)
 
 
+def _asked(claim: Claim) -> tuple[Any, ...]:
+    """The webhook of a claim, where it still leads to where was sent."""
+    return webhooks.c.shop == claim.shop, webhooks.c.id == claim.webhook_id, webhooks.c.url == claim.url
+
+
 def _under_way(now: datetime) -> Any:
     return select(func.count()).select_from(deliveries).where(deliveries.c.leased_until > now)
 
@@ -148,6 +185,8 @@ def _next(connection: Connection, webhook: Row[Any], now: datetime) -> Row[Any] 
         .where(*its, *_due(now))
         .order_by(deliveries.c.due_at, deliveries.c.event_id)
         .limit(1)
+        # Whoever ends it or begins it anew just now is waited for, and what is then no longer due is left.
+        .with_for_update(of=deliveries)
     ).first()
 
 
@@ -180,8 +219,10 @@ def _take(
 
 
 def _end(connection: Connection, claim: Claim, result: Result, **columns: Any) -> None:
-    """Log an attempt; the delivery becomes what `columns` say, unless another has claimed it since."""
-    _log(connection, claim, result)
+    """Log an attempt; the delivery becomes what `columns` say, unless another has claimed it since.
+
+    The delivery is written first, as by whoever claims it: of two at once one waits, and never both.
+    """
     held = (
         deliveries.c.shop == claim.shop,
         deliveries.c.webhook_id == claim.webhook_id,
@@ -189,6 +230,7 @@ def _end(connection: Connection, claim: Claim, result: Result, **columns: Any) -
         deliveries.c.token == claim.token,
     )
     connection.execute(update(deliveries).where(*held).values({**columns, **RELEASED}))
+    _log(connection, claim, result)
 
 
 def _log(connection: Connection, claim: Claim, result: Result) -> None:

@@ -88,8 +88,8 @@ class KeptProof:
 class Activation:
     """The decision of a shop that a pack is in force from a moment on, until one with a higher number is.
 
-    `key` counts the decisions of all shops, `number` those of the shop. Without a pack the shop follows the
-    service. `origin` says who decided: `api`, `folder` (a watched one) or `start` of the service.
+    `key` is the number of its audit entry, `number` counts those of the shop. Without a pack the shop follows
+    the service. `origin` says who decided: `api`, `folder` (a watched one) or `start` of the service.
     """
 
     key: int

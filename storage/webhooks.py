@@ -115,14 +115,14 @@ class Webhooks:
         Raises WebhookUnknown, EventsRefused, and WebhookChanged where it is not as it was `seen`.
         """
         columns: dict[str, Any] = {}
-        if url is not None:
-            columns |= {"url": url, "held_until": None}
         if events is not None:
             columns["events"] = _column(events_of(events))
         if description is not None:
             columns["description"] = description or None
         with writing(self._engine) as connection:
             webhook, now = known(connection, shop, webhook_id, seen), datetime.now(UTC)
+            if url not in (None, webhook.url):
+                columns |= {"url": url, "held_until": None}
             if enabled is True and not webhook.enabled:
                 columns |= {"disabled_at": None, "disabled_because": None, "held_until": None}
             if enabled is False and webhook.enabled:
@@ -130,7 +130,7 @@ class Webhooks:
             if columns:
                 connection.execute(update(webhooks).where(*_named(shop, webhook_id)).values(columns))
             changed = known(connection, shop, webhook_id)
-            if changed != webhook:
+            if not changed.is_as(webhook):
                 audit.append(connection, "webhook.changed", _told(changed), now, by)
         return changed
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click import Command, Group
+from click.testing import CliRunner
 
 from api.application import create_app
 from api.commands import main
@@ -33,6 +34,15 @@ def blocks(page: Path, language: str) -> list[str]:
 def test_every_line_item_of_the_readme_gets_a_procedure(example: str, tmp_path: Path) -> None:
     app = create_app(Settings(database_url=f"sqlite:///{tmp_path / 'readme.sqlite3'}", without_keys=True))
     assert app.test_client().post("/v1/procedures", json=json.loads(example)).status_code == 201
+
+
+def test_the_case_that_the_page_on_rules_shows_passes(tmp_path: Path) -> None:
+    (case,) = [block for block in blocks(ROOT / "rules" / "README.md", "yaml") if block.startswith("cases:")]
+    named = "{name: shown, version: 1.0.0, title: Shown, effective_from: 2026-01-01, extends: base}"
+    (tmp_path / "pack.yaml").write_text(f"pack: {named}\n", encoding="utf-8")
+    (tmp_path / "cases.yaml").write_text(case, encoding="utf-8")
+    result = CliRunner().invoke(main, ["rules", "test", str(tmp_path)])
+    assert result.exit_code == 0, result.output
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import signal
+import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import click
@@ -18,6 +21,9 @@ SPOILED = 2
 
 FILE = click.Path(path_type=Path)
 
+_STOPPING = (signal.SIGTERM, signal.SIGHUP)
+"""From an init system, and where the terminal is gone; under nohup the second is ignored."""
+
 
 @click.command()
 @click.argument("file", type=FILE)
@@ -31,10 +37,8 @@ def backup(file: Path, overwrite: bool, database: str) -> None:
 
     Example: stagewright backup stagewright.backup
     """
-    try:
+    with _orderly():
         contents = backups.back_up(database, file, overwrite)
-    except (BackupRefused, StoreUnavailable) as error:
-        raise click.ClickException(str(error)) from error
     click.echo(f"{file}: {_told(contents)}")
 
 
@@ -51,10 +55,8 @@ def restore(context: click.Context, file: Path, replace: bool, database: str) ->
 
     Example: stagewright restore stagewright.backup --database sqlite:///stagewright.sqlite3
     """
-    try:
+    with _orderly():
         contents = backups.restore(database, file, replace)
-    except (BackupRefused, StoreUnavailable) as error:
-        raise click.ClickException(str(error)) from error
     click.echo(f"restored: {_told(contents)}")
     with opened(database) as store:
         faults = list(_faults(store))
@@ -62,6 +64,20 @@ def restore(context: click.Context, file: Path, replace: bool, database: str) ->
         click.echo(fault, err=True)
     click.echo("it is broken" if faults else "the audit is whole, and every procedure is as it was issued")
     context.exit(SPOILED if faults else 0)
+
+
+@contextmanager
+def _orderly() -> Iterator[None]:
+    """What fails ends the command with its message; whoever stops the command lets it tidy up."""
+    heeded = [which for which in _STOPPING if signal.getsignal(which) is not signal.SIG_IGN]
+    before = {which: signal.signal(which, lambda number, _frame: sys.exit(128 + number)) for which in heeded}
+    try:
+        yield
+    except (BackupRefused, StoreUnavailable) as error:
+        raise click.ClickException(str(error)) from error
+    finally:
+        for which, handler in before.items():
+            signal.signal(which, handler)
 
 
 def _faults(store: Store) -> Iterator[str]:

@@ -44,6 +44,8 @@ def worker(database: str | None, queue: str | None, log_format: str | None) -> N
     # It tells of every turn, and without end of a queue that does not answer; we tell once.
     logging.getLogger("huey").setLevel(logging.WARNING)
     logging.getLogger("huey.consumer.Worker").setLevel(logging.CRITICAL)
+    # Its warnings quote the address, whose path may hold a secret, and what the endpoint answered.
+    logging.getLogger("urllib3").setLevel(logging.ERROR)
     queued, store = _queue(settings.queue_url), _store(settings.database_url)
     sender = Sender(settings.webhook_networks, settings.webhook_timeout_s)
     delivering = Delivering(store.claims, sender, settings.webhook_timeout_s)

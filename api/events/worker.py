@@ -13,7 +13,7 @@ from storage.claims import Claims
 from storage.faults import StoreUnavailable
 
 SWEEP_EVERY_S = 1.0
-REMOVE_EVERY_S = 600.0
+REMOVE_EVERY_S = 300.0
 LONGEST_WAIT_S = 0.5
 """So long a thread without work may leave the queue unlooked at."""
 

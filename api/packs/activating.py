@@ -135,15 +135,16 @@ class ActivePack:
 
         To be called again and again.
         """
-        now = datetime.now(UTC)
-        state = self._store.activations.state(now)
+        state = self._store.activations.state(datetime.now(UTC))
         if state != self._seen:
-            self._catch_up(self._store.activations.decided_by_shop(now))
+            last_entry, _ = state
+            # By a later clock than the state: what was decided up to the entry has come to hold.
+            self._catch_up(self._store.activations.decided_by_shop(datetime.now(UTC)), last_entry)
             self._seen = state
         self._telling.some()
 
-    def _catch_up(self, decided: dict[str, Activation]) -> None:
-        self.shops.keep_only(decided, max((each.key for each in decided.values()), default=0))
+    def _catch_up(self, decided: dict[str, Activation], last_entry: int) -> None:
+        self.shops.keep_only(decided, last_entry)
         for activation in decided.values():
             if activation.shop != LOCAL and self.shops.enter(activation):
                 self._telling.note(activation.shop)

@@ -19,7 +19,7 @@ from schemas.pack import LONGEST_DIGEST
 from storage.records import KeptPack
 
 MOST_PROOFS = 2
-"""So many proofs run at once in a process: no shop alone keeps all others waiting."""
+"""So many proofs of shops run at once in a process: no shop alone keeps all others waiting."""
 
 MOST_AT_WORK = 1000
 """As many shops as like may read packs in or compare them, each one at a time."""

@@ -40,17 +40,15 @@ def _before(shop: str, at: datetime) -> Activation | None:
 
 
 def _upcoming(shop: str, at: datetime) -> Iterable[Activation]:
-    """Own decisions, and those of the service as long as the shop follows it; first first."""
+    """Own decisions, and those of the service that come to hold while the shop follows it; first first."""
     activations = store_in_use().activations
     own = activations.upcoming(shop, at)
-    holds = activations.decided(shop, at)
-    if shop == LOCAL or (holds is not None and not holds.follows):
+    if shop == LOCAL:
         return own
-    ends = [each.effective_from for each in own if not each.follows]
     followed = [
         each
         for each in activations.upcoming(LOCAL, at)
-        if all(each.effective_from < moment for moment in ends)
+        if activations.in_force(shop, each.effective_from) == each
     ]
     return sorted([*own, *followed], key=lambda each: each.effective_from)
 

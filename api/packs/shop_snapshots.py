@@ -53,7 +53,7 @@ class ShopSnapshots:
         shop, retired = activation.shop, list[Snapshot]()
         with self._lock:
             known = self.decided(shop)
-            is_new = known is None or _order(known) < _order(activation)
+            is_new = known is None or known.key < activation.key
             if is_new:
                 self._decided[shop] = _Decided(activation)
                 retired += self._taken_out(shop)
@@ -123,11 +123,6 @@ class ShopSnapshots:
 
     def _taken_out(self, shop: str) -> list[Snapshot]:
         return [self._loaded.pop(shop)] if shop in self._loaded else []
-
-
-def _order(activation: Activation) -> tuple[int, object]:
-    """Keys are used again where a shop was deleted with its decisions."""
-    return activation.key, activation.activated_at
 
 
 def _retire(snapshots: Iterable[Snapshot]) -> None:

@@ -17,6 +17,7 @@ from prometheus_client.registry import Collector
 
 from api.running.metrics_folder import SHARED_FOLDER
 from api.running.observing import Answered
+from api.sandbox.telling import in_sandbox
 from api.snapshot import Snapshot
 
 MEDIA_TYPE = "text/plain"
@@ -50,13 +51,16 @@ class Metrics:
         )
 
     def note_request(self, answered: Answered) -> None:
-        """Count a request."""
+        """Count a request, unless it only tried something out."""
+        if in_sandbox():
+            return
         labels = (answered.method, answered.route, str(answered.status))
         self._requests.labels(*labels).observe(answered.duration_s)
 
     def note_decision(self, disposition: str) -> None:
-        """Count a decided line item."""
-        self._decisions.labels(disposition).inc()
+        """Count a decided line item, unless it was only tried out."""
+        if not in_sandbox():
+            self._decisions.labels(disposition).inc()
 
     def note_lookup(self, hit: bool) -> None:
         """Count a decision that was asked for."""

@@ -15,8 +15,10 @@ from storage.faults import BackupRefused
 def in_place_of(target: Path) -> Iterator[Path]:
     """An empty file beside `target`, for its owner alone; at the end it is on disk, and takes its place.
 
-    Where something is raised, it is removed, and `target` is what it was. Raises BackupRefused.
+    Where something is raised, it is removed, and `target` is what it was. A symbolic link stays, and what it
+    leads to is written. Raises BackupRefused.
     """
+    target = target.resolve()
     try:
         number, name = mkstemp(prefix=f".{target.name}.", suffix=".partial", dir=target.parent)
         os.close(number)

@@ -38,6 +38,7 @@ def back_up(engine: Engine, target: Path) -> Contents:
 
 def restore(source: Path, target: Path, replace: bool) -> Contents:
     """Put a backup in place of the database `target`, brought to the present shape. Raises BackupRefused."""
+    target = target.resolve()
     _refuse_in_use(target, replace)
     with in_place_of(target) as partial:
         with _opened(source) as backup:
@@ -107,6 +108,7 @@ def _refuse_in_use(target: Path, replace: bool) -> None:
         return
     if not replace:
         raise BackupRefused(f"{target} is there already; say --replace to lose what is in it")
+    # What is spoiled is nobody's any more, and may be replaced.
     with suppress(sqlite3.DatabaseError), closing(sqlite3.connect(target, timeout=0)) as connection:
         try:
             # Neither is to be had while anybody else has it open.
@@ -115,7 +117,8 @@ def _refuse_in_use(target: Path, replace: bool) -> None:
         except sqlite3.OperationalError as error:
             if error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY:
                 raise BackupRefused(f"{target} is in use; stop the service first") from error
-            raise
+            told = f"cannot see whether {target} is in use: {error}"
+            raise BackupRefused(f"{told}; restore as the user that the service runs as") from error
 
 
 def _owned_like(target: Path, partial: Path) -> None:

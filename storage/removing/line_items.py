@@ -75,6 +75,9 @@ class OldLineItems:
             yield removed
             if after is not None:
                 sleep(PAUSE_S)
+        with writing(self._engine) as connection:
+            # Also what a line item stated before it was issued last.
+            remove_unused(connection, stated_facts)
 
 
 def _is_old(shop: str, before: datetime) -> ColumnElement[bool]:
@@ -96,11 +99,9 @@ def _remove(connection: Connection, shop: str, references: Sequence[str]) -> Rem
     of_them = and_(line_items.c.shop == shop, line_items.c.reference.in_(references))
     latest = and_(latest_procedures.c.shop == shop, latest_procedures.c.reference.in_(references))
     ids = set(connection.scalars(select(line_items.c.procedure_id).where(of_them)))
-    stated = connection.scalars(select(latest_procedures.c.stated_key).where(latest).distinct()).all()
     connection.execute(delete(line_items).where(of_them))
     connection.execute(delete(latest_procedures).where(latest))
     reports = _remove_procedures(connection, shop, gone := ids - _in_use(connection, shop, ids))
-    remove_unused(connection, stated_facts, stated_facts.c.key.in_(stated))
     return Removed(len(references), len(gone), reports)
 
 

@@ -41,6 +41,14 @@ actuals = Table(
     UniqueConstraint("shop", "procedure_id", "stage", "content", name="actuals_once"),
     Index("actuals_by_stage", "shop", "stage", "number"),
 )
+# Every report that is removed is looked for here, and few have a correction.
+_CORRECTED = actuals.c.replaced_by.is_not(None)
+Index(
+    "actuals_by_replacement",
+    actuals.c.replaced_by,
+    sqlite_where=_CORRECTED,
+    postgresql_where=_CORRECTED,
+)
 
 # Beside the reports: their sums, so that issuing a procedure reads a row a stage and no reports.
 estimates = Table(

@@ -33,6 +33,14 @@ outbox = Table(
     UniqueConstraint("shop", "id", name="outbox_by_id"),
     Index("outbox_by_procedure", "shop", "procedure_id"),
 )
+# Every activation that is removed is looked for here, and few events are about one.
+_SUPERSEDING = text("activation IS NOT NULL")
+Index(
+    "outbox_by_activation",
+    outbox.c.activation,
+    sqlite_where=_SUPERSEDING,
+    postgresql_where=_SUPERSEDING,
+)
 
 webhooks = Table(
     "webhooks",

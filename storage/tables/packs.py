@@ -59,7 +59,7 @@ proofs = Table(
 activations = Table(
     "activations",
     metadata,
-    Column("key", Integer, primary_key=True, autoincrement=False),  # counts the decisions of all shops
+    Column("key", Integer, primary_key=True, autoincrement=False),  # that of its audit entry
     Column("shop", ForeignKey("shops.id"), nullable=False),
     Column("number", Integer, nullable=False),  # counts those of the shop
     Column("pack_digest", String(80)),  # none: from then on the shop follows the service

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import signal
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from pathlib import Path
 
@@ -111,6 +114,39 @@ def test_the_database_of_a_running_service_is_not_replaced(tmp_path: Path) -> No
         assert refused.exit_code == 1
         assert "is in use; stop the service first" in refused.output
     assert run("restore", str(target), "--replace", "--database", url).exit_code == 0
+
+
+STANDING_STILL = """
+import sys, time
+from api.commands import main
+from storage.backups import sqlite
+
+def stand_still(*_arguments):
+    print("copied", flush=True)
+    time.sleep(60)
+
+sqlite._looked_through = stand_still
+main(sys.argv[1:])
+"""
+
+
+@pytest.mark.parametrize("command", ["backup", "restore"])
+@pytest.mark.parametrize("which", [signal.SIGTERM, signal.SIGHUP])
+def test_a_command_that_is_stopped_leaves_all_as_it_was(
+    copied: Path, keyed: Flask, tmp_path: Path, command: str, which: signal.Signals
+) -> None:
+    """By an init system, say, or with the terminal: the copy holds secrets, and is not to lie about."""
+    url = database(keyed) if command == "backup" else f"sqlite:///{tmp_path / 'restored.sqlite3'}"
+    more = ["--overwrite"] if command == "backup" else []
+    before, was = sorted(tmp_path.iterdir()), copied.read_bytes()
+    arguments = [sys.executable, "-c", STANDING_STILL, command, str(copied), "--database", url, *more]
+    with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True) as stopped:
+        assert stopped.stdout is not None
+        assert stopped.stdout.readline() == "copied\n"
+        assert len(sorted(tmp_path.iterdir())) == len(before) + 1
+        stopped.send_signal(which)
+    assert stopped.returncode == 128 + which
+    assert (sorted(tmp_path.iterdir()), copied.read_bytes()) == (before, was)
 
 
 @pytest.mark.parametrize("command", ["backup", "restore"])

@@ -18,6 +18,7 @@ from api.demo.faults import DemoFailed
 from api.demo.service import HOST, free_port, start_service, wait_until_ready
 from api.demo.shop_software import invented_line_items, new_session, procedure_for
 
+README = Path(__file__).parents[2] / "README.md"
 BODY = {"line_item": {"reference": "RO-1"}}
 PROBLEM = b"""{"title": "The line item is refused", "detail": "1 fault",
  "errors": [{"pointer": "/part/material", "detail": "is missing"}]}"""
@@ -52,6 +53,17 @@ def port() -> int:
     return number
 
 
+def assert_shown_in_readme(output: str) -> None:
+    """The readme shows parts of the output, in their order; `…` is what it leaves out."""
+    (shown,) = re.findall(
+        r"^```text\n(.*?)^```", README.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE
+    )
+    parts = (re.escape(part) for part in shown.split("…"))
+    assert re.search(".*?".join(parts), output, re.DOTALL), (
+        "the readme shows another output of the demonstration"
+    )
+
+
 def test_the_demonstration_answers_every_line_item_and_leaves_nothing_running(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, port: int
 ) -> None:
@@ -62,6 +74,7 @@ def test_the_demonstration_answers_every_line_item_and_leaves_nothing_running(
     dispositions = re.findall(r"^    (REPAIR|REPLACE|REFER): ", result.output, re.MULTILINE)
     assert dispositions == ["REPAIR", "REPAIR", "REPAIR", "REFER", "REPAIR", "REPLACE"]
     assert max(map(len, result.output.splitlines())) <= 100
+    assert_shown_in_readme(result.output)
     with pytest.raises(requests.ConnectionError):
         new_session().get(f"http://{HOST}:{port}/livez", timeout=5)
 

@@ -31,10 +31,9 @@ def code(app: Flask) -> Iterator[dict[str, Any]]:
 
 
 @pytest.fixture
-def database() -> Iterator[sqlite3.Connection]:
+def database(code: dict[str, Any]) -> Iterator[sqlite3.Connection]:
     connection = sqlite3.connect(":memory:")
-    columns = "reference TEXT PRIMARY KEY, request, idempotency_key, procedure_id, pack_digest, document"
-    connection.execute(f"CREATE TABLE line_items ({columns})")
+    code["make_room"](connection)
     yield connection
     connection.close()
 
@@ -85,6 +84,21 @@ def test_a_refused_line_item_stays_for_a_person_and_holds_up_no_other(
 ) -> None:
     code["enter"](database, line_item(type="crak"))
     code["enter"](database, line_item())
+    code["send_what_waits"](database)
+    assert [found is None for found, _, _ in kept(database)] == [True, False]
+    (refused,) = database.execute("SELECT refused FROM line_items WHERE procedure_id IS NULL").fetchone()
+    assert json.loads(refused)["errors"][0]["pointer"] == "/damage/type"
+
+
+def test_a_refused_line_item_is_not_sent_again_until_it_is_entered_anew(
+    code: dict[str, Any], database: sqlite3.Connection
+) -> None:
+    wrong = line_item(type="crak")
+    code["enter"](database, wrong)
+    code["send_what_waits"](database)
+    with mock.patch.object(requests, "post", side_effect=AssertionError("it was sent again")):
+        code["send_what_waits"](database)
+    code["enter"](database, wrong | {"damage": MINIMAL["damage"]})
     code["send_what_waits"](database)
     assert [found is None for found, _, _ in kept(database)] == [True, False]
 

@@ -152,7 +152,7 @@ def test_a_body_of_nothing_but_faults_is_told_in_bounds(client: FlaskClient) -> 
 @pytest.mark.parametrize(
     ("body", "told"),
     [
-        (b"", "line 1, column 1"),
+        (b"", "the body is empty"),
         (b"{", "line 1"),
         (b'{"part": {}, "part": {}}', "given twice"),
         (b'{"damage": {"length_mm": NaN}}', "NaN"),
@@ -225,9 +225,21 @@ def test_no_address_ignores_a_query_parameter(app: Flask, client: FlaskClient) -
     problem(client.post("/v1/procedures?dryrun=true", json=FULL), 422, "query-refused")
 
 
-@pytest.mark.parametrize("path", ["/v1", "/v1/procedures/", "/v1/nothing", "/problems/nothing", "/docs/x.js"])
-def test_an_address_without_anything_is_told(client: FlaskClient, path: str) -> None:
+@pytest.mark.parametrize("path", ["/problems/nothing", "/docs/x.js"])
+def test_a_page_that_is_not_there_is_told(client: FlaskClient, path: str) -> None:
     problem(client.get(path), 404, "not-found")
+
+
+@pytest.mark.parametrize("path", ["/v1", "/v1/procedures/", "/v1/nothing"])
+def test_an_address_without_anything_is_told(client: FlaskClient, path: str) -> None:
+    told = problem(client.get(path), 404, "not-found")["detail"]
+    assert told.startswith(f"there is nothing at '{path}'")
+    assert "/openapi.json" in told
+
+
+def test_an_address_that_is_long_is_cut_in_the_answer(client: FlaskClient) -> None:
+    told = problem(client.get("/v1/" + "x" * 3000), 404, "not-found")["detail"]
+    assert len(told) < 400
 
 
 def test_a_method_that_is_not_allowed_names_those_that_are(client: FlaskClient) -> None:

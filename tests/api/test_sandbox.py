@@ -23,6 +23,7 @@ from api.sandbox.triggers import TRIGGERS
 from rules.loading import BASE_PACK, load_files, load_folder
 from schemas.examples import MINIMAL
 from storage.key_records import ADMIN, LINE_ITEMS, WrittenKey
+from storage.shops import LOCAL
 from storage.store import open_store
 
 PAGE = Path(__file__).parents[2] / "docs" / "sandbox.md"
@@ -133,6 +134,24 @@ def test_to_a_real_key_such_a_reference_is_one_like_any_other(
     assert response.status_code == 201
     plain = real.post("/v1/procedures", json=line_item("R1")).json or {}
     assert (response.json or {})["facts"] == plain["facts"]
+
+
+def test_what_is_tried_out_is_not_in_the_figures_of_the_service(keyed: Flask, sandbox: FlaskClient) -> None:
+    """Whoever watches them for failures is not alarmed by one that was asked for."""
+    watching = caller(keyed, LOCAL, ADMIN)
+    before = counted(watching)
+    issued(sandbox)
+    assert sandbox.post("/v1/procedures", json=line_item("sandbox-failure")).status_code == 500
+    assert counted(watching) == before
+    issued(caller(keyed))
+    assert counted(watching) != before
+
+
+def counted(client: FlaskClient) -> list[str]:
+    """How many line items were decided, and answers to those that issue."""
+    lines = client.get("/metrics").text.splitlines()
+    wanted = ("stagewright_decisions_total", "stagewright_request_duration_seconds_count")
+    return [line for line in lines if line.startswith(wanted) and "/metrics" not in line]
 
 
 def test_a_slow_answer_takes_its_time_and_only_one_thread(

@@ -281,6 +281,21 @@ def test_what_the_service_has_decided_for_later_is_upcoming_for_who_follows_it_u
     assert [each["follows_service"] for each in document["upcoming"]] == [True, False]
 
 
+def test_what_the_service_has_decided_for_later_is_upcoming_for_who_follows_it_again_by_then(
+    keyed: Flask, north: FlaskClient, local: FlaskClient
+) -> None:
+    mine, service = keep_for(keyed, NORTH, house_rules(5)), keep(keyed, version(4))
+    moments = [(datetime.now(UTC) + timedelta(hours=hours)).isoformat() for hours in (1, 2)]
+    activate(north, mine.digest)
+    activate(north, None, effective_from=moments[0])
+    activate(local, service.digest, effective_from=moments[1])
+    followed, changed = active(north)["upcoming"]
+    assert followed["pack"] == active(local)["pack"]
+    assert (changed["pack"]["digest"], changed["follows_service"]) == (service.digest, True)
+    activate(north, mine.digest)
+    assert active(north)["upcoming"] == []
+
+
 def test_the_tag_is_that_of_the_shop(keyed: Flask, north: FlaskClient, south: FlaskClient) -> None:
     mine, tag, theirs = keep_for(keyed, NORTH, house_rules(5)), etag(north), etag(south)
     activate(north, mine.digest)

@@ -91,6 +91,19 @@ def test_a_shop_proves_and_reads_in_one_pack_at_a_time_and_holds_up_nobody_else(
     assert north.get(f"/v1/packs/{mine.digest}/impact").status_code == 200
 
 
+def test_shops_that_prove_do_not_hold_up_the_service(
+    keyed: Flask, south: FlaskClient, local: FlaskClient
+) -> None:
+    """Nor the other way round: of its proofs no shop learns anything."""
+    theirs = keep_for(keyed, SOUTH, house_rules(5), proven=False)
+    service, proofs = keep(keyed, version(4), proven=False), at_work(keyed).proofs
+    with proofs.of("one"), proofs.of("another"):
+        assert local.post(f"/v1/packs/{service.digest}/proof").get_json()["passed"]
+    with proofs.of("one"), proofs.of(LOCAL):
+        assert south.post(f"/v1/packs/{theirs.digest}/proof").get_json()["passed"]
+        told(local.post(f"/v1/packs/{service.digest}/proof"), 429, "proof-running")
+
+
 class WornOut:
     """Stands in for an engine that ran out of memory."""
 

@@ -10,7 +10,19 @@ import pytest
 from flask import Flask, g
 from flask.testing import FlaskClient
 from keys_at_hand import NORTH, SOUTH, caller, store_of
-from packs_at_hand import activate, coats, etag, in_an_hour, is_closed, issue, line_item, make_due, told
+from packs_at_hand import (
+    activate,
+    coats,
+    etag,
+    in_an_hour,
+    is_closed,
+    issue,
+    keep,
+    line_item,
+    make_due,
+    told,
+    version,
+)
 from shop_packs_at_hand import house_rules, keep_for, superseded
 
 from api.application import Settings, create_app
@@ -19,7 +31,9 @@ from api.packs.activating import RECENT
 from api.packs.at_work import active_pack
 from api.snapshot import current
 from schemas.line_item.body import ProcedureRequest
+from storage.activations import State
 from storage.audit import Who
+from storage.shops import LOCAL
 from storage.tables import activations
 
 
@@ -99,6 +113,45 @@ def test_a_pack_that_cannot_be_read_any_more_stops_its_shop_and_no_other(
     assert activate(again, None).status_code == 200
     assert coats(issue(again)) == [2]
     store_of(started).close()
+
+
+@pytest.mark.parametrize("decides_last", [NORTH, LOCAL])
+def test_a_shop_that_is_made_anew_after_its_deletion_has_nothing_of_the_one_before(
+    keyed: Flask, north: FlaskClient, decides_last: str
+) -> None:
+    """Whoever decided last, as seen by a process that has worked by its rules."""
+    other, store = other_process(keyed), store_of(keyed)
+    for wanted in (5, 6):
+        activate(north, keep_for(keyed, NORTH, house_rules(wanted)).digest)
+    if decides_last == LOCAL:
+        same = {**version(2), "more.yaml": "cases: []\n"}
+        activate(caller(keyed, LOCAL), keep(keyed, same).digest)
+    active_pack(other).follow()
+    assert coats(issue(caller(other, NORTH))) == [6]
+    store.shop_removal.delete(NORTH, "command line")
+    active_pack(other).follow()
+    store.shops.create(NORTH, "Another shop of that name", "command line")
+    anew = caller(other, NORTH)
+    assert coats(issue(anew)) == [2]
+    activate(caller(keyed, NORTH), keep_for(keyed, NORTH, house_rules(7)).digest)
+    active_pack(other).follow()
+    assert coats(issue(anew)) == [7]
+    store_of(other).close()
+
+
+def test_what_is_decided_while_a_process_looks_is_not_forgotten(
+    keyed: Flask, north: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    mine, known = keep_for(keyed, NORTH, house_rules(5)), store_of(keyed).activations
+    look = known.state
+
+    def looks_late(at: datetime) -> State:
+        activate(north, mine.digest)
+        return look(at)
+
+    monkeypatch.setattr(known, "state", looks_late)
+    active_pack(keyed).follow()
+    assert coats(issue(north)) == [5]
 
 
 def test_a_process_that_starts_tells_what_took_force_while_none_ran(keyed: Flask, north: FlaskClient) -> None:

@@ -46,9 +46,9 @@ def snapshot_of(activation: Activation) -> Snapshot:
     return Snapshot(anything, decider, anything, anything, activation.number)
 
 
-def decision(shop: str, number: int, digest: str | None = "d", key: int | None = None) -> Activation:
+def decision(shop: str, number: int, digest: str | None = "d") -> Activation:
     moment = BEGAN + timedelta(seconds=number)
-    return Activation(key or number, shop, number, digest, moment, moment, "api")
+    return Activation(number, shop, number, digest, moment, moment, "api")
 
 
 def is_closed(snapshot: Snapshot) -> bool:
@@ -198,10 +198,3 @@ def test_what_holds_no_more_is_forgotten_and_what_was_decided_since_the_look_is_
     assert taken(shops, "just decided").activation == 9
     gone.uses.end()
     assert is_closed(gone)
-
-
-def test_a_key_that_is_used_again_after_a_shop_was_deleted_is_another_decision() -> None:
-    shops = ShopSnapshots(Loader(), 4)
-    shops.enter(decision("north", 3, key=7))
-    assert not shops.enter(decision("north", 1, key=7))
-    assert shops.enter(decision("north", 4, key=7))

@@ -148,6 +148,21 @@ def test_a_slow_endpoint_does_not_hold_up_the_others(
         hold.set()
 
 
+def test_an_answer_that_is_no_http_puts_nothing_of_itself_or_the_address_into_the_log(
+    workers: Workers, store: Store, endpoint: Receiver
+) -> None:
+    of = store.webhooks.create(LOCAL, f"{endpoint.url}?token=endpoint-own", [ISSUED]).webhook
+    head = b"HTTP/1.1 204 x\r\nwhat the endpoint says\r\n\r\n"
+    endpoint.behaviour = lambda connection: connection.sendall(head)
+    happen(store, of, 1)
+    workers.start()
+    wait_until(lambda: all_delivered(store, of, 1), "it is delivered")
+    logged = workers.log.read_text()
+    assert "answered 204" in logged
+    for foreign in ("endpoint-own", "what the endpoint says"):
+        assert foreign not in logged
+
+
 def test_a_queue_that_forgets_loses_nothing(workers: Workers, store: Store, endpoint: Receiver) -> None:
     of = webhook(store, endpoint)
     happen(store, of, 1)

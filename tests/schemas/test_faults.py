@@ -1,10 +1,13 @@
 import pytest
-from marshmallow import ValidationError
+from marshmallow import Schema, ValidationError
 
 from rules.intake import FactFault
+from schemas.actuals import ActualsRequest
 from schemas.faults import LONGEST_ECHO, Fault, faults_of_body, faults_of_facts, faults_of_query, pointer
 from schemas.line_item.body import ProcedureRequest
+from schemas.links import LinkRequest
 from schemas.queries import ProceduresQuery
+from schemas.webhooks import DeliveriesQuery, WebhookRequest
 
 
 def test_a_pointer_escapes_as_rfc_6901_says() -> None:
@@ -32,6 +35,44 @@ def test_prices_tell_the_category_at_fault() -> None:
         schema.load(body)
     (fault,) = faults_of_body(refused.value, schema)
     assert (fault.place, fault.value) == ("/rates/labour_per_hour/body", 62)
+
+
+@pytest.mark.parametrize(
+    ("schema", "body", "place", "told"),
+    [
+        (LinkRequest(), {"opens": "timelin"}, "/opens", "; did you mean 'timeline'?"),
+        (WebhookRequest(partial=True), {"events": ["procedure.isued"]}, "/events/0", "'procedure.issued'?"),
+        (DeliveriesQuery(), {"state": "deliverd"}, "/state", "did you mean 'delivered'?"),
+    ],
+)
+def test_a_value_of_a_closed_list_is_told_what_is_accepted(
+    schema: Schema, body: dict[str, object], place: str, told: str
+) -> None:
+    with pytest.raises(ValidationError) as refused:
+        schema.load(body)
+    (error,) = [fault.as_error() for fault in faults_of_body(refused.value, schema)]
+    assert error["pointer"] == place
+    assert error["detail"].endswith(told)
+    assert told.split("'")[-2] in error["accepted"]
+
+
+def test_a_fault_of_another_kind_is_not_told_what_is_accepted() -> None:
+    schema = LinkRequest()
+    with pytest.raises(ValidationError) as refused:
+        schema.load({"opens": 3})
+    assert [fault.as_error() for fault in faults_of_body(refused.value, schema)] == [
+        {"pointer": "/opens", "detail": "must be text", "value": 3}
+    ]
+
+
+def test_a_member_that_is_unknown_in_an_element_of_a_list_is_told_which_there_are() -> None:
+    schema = ActualsRequest()
+    with pytest.raises(ValidationError) as refused:
+        schema.load({"actuals": [{"stage": "wash", "work_mins": 8}]})
+    faults = {fault.place: fault for fault in faults_of_body(refused.value, schema)}
+    fault = faults["/actuals/0/work_mins"]
+    assert fault.as_error()["detail"] == "is not a member here; did you mean 'work_min'?"
+    assert "started_at" in fault.accepted
 
 
 def test_a_fault_of_a_fact_proposes_the_nearest_value() -> None:

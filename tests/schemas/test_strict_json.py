@@ -10,7 +10,8 @@ from schemas.strict_json import MAX_DEPTH, MAX_NUMBER_LENGTH, MalformedJson, rea
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        (b"", "Expecting value at line 1, column 1"),
+        (b"", "the body is empty"),
+        (b" \r\n", "the body is empty"),
         (b"{", "line 1, column 2"),
         (b'{"a": 1,}', "line 1, column"),
         (b'{"a": 1} {}', "Extra data"),

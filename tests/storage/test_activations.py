@@ -170,9 +170,9 @@ def test_every_line_item_concerned_is_told_in_the_transaction_of_the_decision(
         seen.extend(situations)
         return [each for each in situations if each.stated == DENT]
 
-    empty_store.activations.activate(LOCAL, second.digest, 1, "api", only_dents)
+    activation = empty_store.activations.activate(LOCAL, second.digest, 1, "api", only_dents)
     assert {each.pack_digest for each in seen} == {first.digest}
-    assert told(empty_store) == [(SUPERSEDED, "R2", procedures[1].id, 2)]
+    assert told(empty_store) == [(SUPERSEDED, "R2", procedures[1].id, activation.key)]
 
 
 def test_who_has_a_procedure_of_the_new_pack_already_is_not_told(empty_store: Store, pack: Pack) -> None:
@@ -196,7 +196,9 @@ def test_telling_again_reaches_those_that_came_meanwhile_and_nobody_twice(
     late = issue(empty_store, first, "R2")
     for _ in range(2):
         empty_store.activations.tell(activation, everything)
-    assert told(empty_store) == [(SUPERSEDED, "R1", early.id, 2), (SUPERSEDED, "R2", late.id, 2)]
+    assert told(empty_store) == [
+        (SUPERSEDED, reference, kept.id, activation.key) for reference, kept in (("R1", early), ("R2", late))
+    ]
 
 
 def test_a_decision_that_fails_leaves_nothing_behind(empty_store: Store, pack: Pack) -> None:

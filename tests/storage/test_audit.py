@@ -1,10 +1,14 @@
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
 from kept_versions import keep_proven, nothing, versions
 from sqlalchemy import delete, text, update
 
 from rules.pack import Pack
+from storage import audit as module
 from storage.audit import START, hash_of
 from storage.shops import LOCAL
 from storage.store import Store
@@ -25,6 +29,21 @@ def test_every_act_has_an_entry_and_the_chain_is_whole(used: Store) -> None:
     report = used.audit.verify()
     assert (report.entries, report.faults) == (6, ())
     assert used.audit.verify(report.head).faults == ()
+
+
+def test_what_is_put_in_force_meanwhile_is_no_fault(
+    used: Store, pack: Pack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The chain and the activations are read at one moment, however long the chain is."""
+    activations_untold = module._activations_untold
+
+    def decided_meanwhile(*arguments: Any) -> Iterator[str]:
+        used.activations.activate(LOCAL, versions(pack)[0].digest, 2, "api", nothing)
+        yield from activations_untold(*arguments)
+
+    monkeypatch.setattr(module, "_activations_untold", decided_meanwhile)
+    report = used.audit.verify()
+    assert (report.entries, report.faults) == (6, ())
 
 
 def test_an_empty_chain_is_whole(empty_store: Store) -> None:
@@ -65,8 +84,8 @@ def test_an_activation_that_was_not_entered_or_is_changed_or_gone_is_found(used:
         connection.execute(delete(activations).where(activations.c.number == 2))
         connection.execute(
             text(
-                "INSERT INTO activations SELECT 3, shop, 3, pack_digest, effective_from, activated_at, origin"
-                " FROM activations WHERE number = 1"
+                "INSERT INTO activations SELECT 99, shop, 3, pack_digest, effective_from, activated_at,"
+                " origin FROM activations WHERE number = 1"
             )
         )
     assert used.audit.verify().faults == (

@@ -10,6 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
 from threading import Event
+from typing import Any
 
 import pytest
 from full_disk import refused_for_room
@@ -190,7 +191,8 @@ def cut(content: bytearray) -> None:
 
 
 def cut_short(content: bytearray) -> None:
-    del content[-1:]
+    """By a page: of the last one, the last bytes may say nothing."""
+    del content[-4096:]
 
 
 def scratch(content: bytearray) -> None:
@@ -288,6 +290,38 @@ def test_a_database_that_somebody_works_with_is_not_replaced(
     assert issue(store, pack, "R9").id
     store.close()
     restore(url_of(source), target, replace=True)
+
+
+def test_a_database_that_may_not_be_written_to_is_not_replaced(
+    store: Store, source: Path, target: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """That of another user, in a folder that this one may write into: nobody sees whether it is in use."""
+    back_up(url_of(source), target)
+    connect = sqlite3.connect
+
+    def as_another(path: Path | str, **more: Any) -> sqlite3.Connection:
+        return connect(f"file:{path}?mode=ro", uri=True) if path == source else connect(path, **more)
+
+    monkeypatch.setattr(sqlite3, "connect", as_another)
+    with pytest.raises(BackupRefused, match=r"cannot see whether .* is in use: .*; restore as the user"):
+        restore(url_of(source), target, replace=True)
+
+
+def test_a_link_to_a_file_leads_to_what_is_written(
+    store: Store, source: Path, target: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "volume").mkdir()
+    far = {name: tmp_path / "volume" / name for name in ("backup", "database")}
+    near = {name: tmp_path / f"{name}.link" for name in far}
+    for name, file in far.items():
+        near[name].symlink_to(file)
+    back_up(url_of(source), near["backup"])
+    restore(url_of(near["database"]), near["backup"])
+    assert beside(far["backup"]) == ["backup", "database"]
+    assert all(link.is_symlink() for link in near.values())
+    restored = open_store(url_of(near["database"]), must_exist=True)
+    assert rows(restored) == rows(store)
+    restored.close()
 
 
 def test_what_the_old_database_left_beside_itself_does_not_get_into_the_new_one(

@@ -82,6 +82,32 @@ def test_what_hangs_on_a_procedure_names_it_in_one_way_and_takes_along_what_hang
             assert key.table is table or key.ondelete == "CASCADE"
 
 
+FEW = {"api_keys", "kept_packs", "packs"}
+"""Tables of which a shop has few rows, so that it may take a while to see that one hangs on nothing."""
+
+
+def test_what_hangs_on_a_row_that_goes_is_found_by_an_index() -> None:
+    """For each such row the database looks: without one, through all the rows of all shops."""
+    unfound = [
+        f"{key.table.name}{key.column_keys}"
+        for table in (*belongings(), *shared(), shops)
+        for key in references_to(table)
+        if table.name not in FEW and not any(led_by(index, key) for index in indexes(key.table))
+    ]
+    assert unfound == []
+
+
+def indexes(table: sa.Table) -> list[list[str]]:
+    """The columns of each, those of keys and constraints too."""
+    unique = (sa.PrimaryKeyConstraint, sa.UniqueConstraint)
+    constraints = [each.columns.keys() for each in table.constraints if isinstance(each, unique)]
+    return [*constraints, *(each.columns.keys() for each in table.indexes)]
+
+
+def led_by(index: list[str], key: sa.ForeignKeyConstraint) -> bool:
+    return set(index[: len(key.columns)]) == set(key.column_keys)
+
+
 def test_what_is_secret_is_marked_as_such() -> None:
     marked = {
         f"{table.name}.{column.name}"

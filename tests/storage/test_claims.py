@@ -2,24 +2,37 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
 from webhooks_kept import ANSWERED, BROKEN, HOUR, LEASE, claim, happen, log, now, webhook
 
 from rules.pack import Pack
+from storage import claims
 from storage.claims import AT_ONCE, LOST, Result
 from storage.deliveries import RETENTION
 from storage.faults import DeliveryUnknown, WebhookDisabled
 from storage.shops import LOCAL
 from storage.store import Store, open_store
 from storage.tables import attempts, deliveries, outbox, webhooks
-from storage.webhook_records import GONE, ISSUED, SUPERSEDED, Attempt, DeliveryState, Webhook
+from storage.webhook_records import (
+    BY_REQUEST,
+    GONE,
+    ISSUED,
+    SUPERSEDED,
+    Attempt,
+    Claim,
+    DeliveryState,
+    Webhook,
+)
 
 MOMENT = timedelta(microseconds=1)
 REFUSED = Result(3, 503, "answered 503")
+NO_MORE = Result(9, 410, "answered 410: it wants nothing more")
+ELSEWHERE = "https://elsewhere.example/events"
 
 
 def state(store: Store, of: Webhook) -> list[DeliveryState]:
@@ -29,6 +42,12 @@ def state(store: Store, of: Webhook) -> list[DeliveryState]:
 def count(store: Store, table: sa.Table) -> int:
     with store._engine.connect() as connection:
         return connection.execute(sa.select(sa.func.count()).select_from(table)).scalar_one()
+
+
+def log_of(store: Store, of: Claim) -> tuple[Attempt, ...]:
+    found = store.deliveries.find(of.shop, of.webhook_id, of.event.id)
+    assert found is not None
+    return found.attempts
 
 
 def test_what_is_due_is_claimed_by_one_with_all_it_needs(empty_store: Store, pack: Pack) -> None:
@@ -149,11 +168,21 @@ def test_an_endpoint_that_asks_for_quiet_gets_it_for_all_its_events(empty_store:
     assert claim(empty_store, busy, until).tries == 1
 
 
+def test_a_change_that_keeps_the_address_keeps_its_quiet(empty_store: Store, pack: Pack) -> None:
+    busy = webhook(empty_store, ISSUED)
+    happen(empty_store, pack, "R1", "R2")
+    empty_store.claims.failed(claim(empty_store, busy), REFUSED, now() + 2 * HOUR, now() + HOUR)
+    empty_store.webhooks.change(LOCAL, busy.id, url=busy.url, description="front desk")
+    assert empty_store.claims.claim(LOCAL, busy.id, LEASE) is None
+    empty_store.webhooks.change(LOCAL, busy.id, url=ELSEWHERE)
+    assert claim(empty_store, busy).url == ELSEWHERE
+
+
 def test_gone_disables_the_webhook_and_stops_all_that_waits(empty_store: Store, pack: Pack) -> None:
     ended, other = webhook(empty_store, ISSUED), webhook(empty_store, ISSUED)
     happen(empty_store, pack, "R1", "R2", "R3")
     first, second = claim(empty_store, ended), claim(empty_store, ended)
-    empty_store.claims.gone(first, Result(9, 410, "answered 410: it wants nothing more"))
+    empty_store.claims.gone(first, NO_MORE)
     empty_store.claims.delivered(second, ANSWERED)
     assert set(state(empty_store, ended)) == {DeliveryState.STOPPED}
     assert set(state(empty_store, other)) == {DeliveryState.WAITING}
@@ -164,6 +193,79 @@ def test_gone_disables_the_webhook_and_stops_all_that_waits(empty_store: Store, 
     assert found is not None
     assert [each.status for each in found.attempts] == [204]
     assert empty_store.audit.verify().faults == ()
+
+
+def test_an_address_that_was_left_meanwhile_ends_nothing(empty_store: Store, pack: Pack) -> None:
+    moved = webhook(empty_store, ISSUED)
+    happen(empty_store, pack, "R1", "R2")
+    gone, busy = claim(empty_store, moved), claim(empty_store, moved)
+    changed = empty_store.webhooks.change(LOCAL, moved.id, url=ELSEWHERE)
+    empty_store.claims.gone(gone, NO_MORE)
+    empty_store.claims.failed(busy, REFUSED, now() + HOUR, now() + HOUR)
+    assert empty_store.webhooks.find(LOCAL, moved.id) == changed
+    assert state(empty_store, moved) == [DeliveryState.WAITING] * 2
+    again = claim(empty_store, moved)
+    assert (again.event, again.url) == (gone.event, ELSEWHERE)
+
+
+def test_gone_is_entered_once_and_not_of_what_is_disabled_or_removed(empty_store: Store, pack: Pack) -> None:
+    ended, paused, removed = (webhook(empty_store, ISSUED) for _ in range(3))
+    happen(empty_store, pack, "R1", "R2")
+    held = [claim(empty_store, each) for each in (ended, ended, paused, removed)]
+    empty_store.webhooks.change(LOCAL, paused.id, enabled=False)
+    empty_store.webhooks.remove(LOCAL, removed.id)
+    before = empty_store.audit.verify().entries
+    for each in held:
+        empty_store.claims.gone(each, NO_MORE)
+    assert empty_store.audit.verify().entries == before + 1
+    found = empty_store.webhooks.find(LOCAL, paused.id)
+    assert found is not None
+    assert found.disabled_because == BY_REQUEST
+    assert [each.status for each in log_of(empty_store, held[2])] == [410]
+
+
+def test_who_comes_back_as_another_claims_leaves_it_to_the_other(
+    empty_store: Store, pack: Pack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wants, taken = webhook(empty_store, ISSUED), claims._take
+    happen(empty_store, pack)
+    at = now()
+    late = claim(empty_store, wants, at)
+    with ThreadPoolExecutor(1) as thread:
+        came_back: list[Future[None]] = []
+
+        def take(*found: Any) -> Any:
+            came_back.append(thread.submit(empty_store.claims.delivered, late, ANSWERED))
+            wait(came_back, 0.5)
+            return taken(*found)
+
+        monkeypatch.setattr(claims, "_take", take)
+        holder = claim(empty_store, wants, at + LEASE)
+        came_back[0].result()
+    empty_store.claims.failed(holder, BROKEN, at + HOUR)
+    (delivery,) = log(empty_store, wants)
+    assert (delivery.state, delivery.due_at, delivery.ended_at) == (DeliveryState.WAITING, at + HOUR, None)
+
+
+def test_who_claims_as_another_comes_back_does_not_block_it(
+    empty_store: Store, pack: Pack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wants, logged = webhook(empty_store, ISSUED), claims._log
+    happen(empty_store, pack)
+    at = now()
+    late = claim(empty_store, wants, at)
+    with ThreadPoolExecutor(1) as thread:
+        claiming: list[Future[Claim | None]] = []
+
+        def log_slowly(*told: Any) -> None:
+            logged(*told)
+            claiming.append(thread.submit(empty_store.claims.claim, LOCAL, wants.id, LEASE, at + LEASE))
+            wait(claiming, 0.5)
+
+        monkeypatch.setattr(claims, "_log", log_slowly)
+        empty_store.claims.delivered(late, ANSWERED)
+        assert claiming[0].result() is None
+    assert state(empty_store, wants) == [DeliveryState.DELIVERED]
 
 
 def test_replaying_begins_anew_under_the_same_id(empty_store: Store, pack: Pack) -> None:
@@ -248,6 +350,21 @@ def test_what_ended_long_ago_is_removed_and_the_rest_stays(empty_store: Store, p
     assert state(empty_store, wants) == [DeliveryState.WAITING]
     assert count(empty_store, attempts) == 0
     assert count(empty_store, outbox) == count(empty_store, deliveries) == 1
+
+
+def test_so_many_are_removed_at_a_time(
+    empty_store: Store, pack: Pack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(claims, "REMOVED_AT_ONCE", 2)
+    wants = webhook(empty_store, ISSUED)
+    happen(empty_store, pack, "R1", "R2", "R3")
+    for _ in range(3):
+        empty_store.claims.delivered(claim(empty_store, wants), ANSWERED)
+    ends = now() + RETENTION
+    for left in (1, 0):
+        assert empty_store.claims.remove_old(ends) > 0
+        assert count(empty_store, outbox) == count(empty_store, deliveries) == left
+    assert empty_store.claims.remove_old(ends) == 0
 
 
 def test_what_was_entered_as_a_webhook_was_disabled_is_stopped_later(empty_store: Store, pack: Pack) -> None:

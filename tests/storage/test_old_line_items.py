@@ -146,6 +146,13 @@ def test_facts_that_others_state_stay(north: Store, pack: Pack) -> None:
         assert connection.scalars(sa.select(stated_facts.c.key)).all() == [DENT.key]
 
 
+def test_facts_that_a_line_item_stated_before_go_with_it(north: Store, pack: Pack) -> None:
+    issue(north, pack, "R1", CRACK, NORTH)
+    issue_at(north, pack, "R1", OLD, stated=DENT)
+    remove(north)
+    assert rows(north)["stated_facts"] == []
+
+
 def test_each_transaction_has_its_entry_and_none_has_a_line_item(
     north: Store, pack: Pack, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -259,6 +259,23 @@ def test_the_state_is_another_one_after_whatever_is_decided_and_when_its_moment_
     assert store.activations.state(at) == states[-2]
 
 
+@pytest.mark.parametrize("service_decides", [False, True])
+def test_the_state_is_another_one_after_a_shop_was_deleted_and_no_key_comes_again(
+    store: Store, base: Pack, house: Pack, service_decides: bool
+) -> None:
+    keep_proven(store, house, shop=NORTH)
+    first = activate(store, NORTH, house, 0)
+    if service_decides:
+        activate(store, LOCAL, base, 1)
+    at = now()
+    before = store.activations.state(at)
+    store.shop_removal.delete(NORTH, "command line")
+    assert store.activations.state(at) != before
+    store.shops.create(NORTH, "Another shop of that name", "command line")
+    keep_proven(store, house, shop=NORTH)
+    assert activate(store, NORTH, house, 0).key > first.key
+
+
 def test_what_holds_for_every_shop_is_told_at_once(store: Store, base: Pack, house: Pack) -> None:
     keep_proven(store, house, shop=NORTH)
     activate(store, NORTH, house, 0)

@@ -75,17 +75,14 @@ def test_what_other_shops_decided_is_gone_below_and_the_service_counts_as_it_did
     empty_store.shops.create(NORTH, "The shop in the north", "command line")
     keep_proven(empty_store, third, shop=NORTH)
     issue(empty_store, second, "theirs", shop=NORTH)
-    empty_store.activations.activate(NORTH, third.digest, 0, "api", everything)
-    empty_store.activations.activate(NORTH, None, 1, "api", everything)
-    # The decisions of the service are now the keys 1, 2 and 5, and its numbers 1, 2 and 3.
-    empty_store.activations.activate(LOCAL, first.digest, 2, "api", everything)
-    told = rows(empty_store, "outbox", "shop", "reference", "activation")
-    assert told == [
-        (LOCAL, "R1", 2),
-        (NORTH, "theirs", 3),
-        (NORTH, "theirs", 4),
-        (NORTH, "theirs", 5),
+    earlier = empty_store.activations.last(LOCAL)
+    assert earlier is not None
+    theirs = [
+        empty_store.activations.activate(shop, digest, after, "api", everything)
+        for shop, digest, after in ((NORTH, third.digest, 0), (NORTH, None, 1), (LOCAL, first.digest, 2))
     ]
+    told = rows(empty_store, "outbox", "shop", "reference", "activation")
+    assert told == [(LOCAL, "R1", earlier.key), *((NORTH, "theirs", each.key) for each in theirs)]
     step_to(empty_store._engine, BEFORE)
     assert rows(empty_store, "activations", "number", "pack_digest") == [
         (1, first.digest),
@@ -104,7 +101,7 @@ def test_what_other_shops_decided_is_gone_below_and_the_service_counts_as_it_did
     assert empty_store.packs.find(NORTH, third.digest) is None
     assert empty_store.activations.last(NORTH) is None
     activation = empty_store.activations.activate(LOCAL, second.digest, 3, "api", everything)
-    assert (activation.key, activation.number) == (4, 4)
+    assert activation.number == 4
 
 
 def test_the_outbox_is_still_held_to_activations_that_there_are(empty_store: Store, pack: Pack) -> None:
