@@ -36,7 +36,7 @@ from rules.engines.faults import EngineClosed
 from rules.intake import FactsRefused
 from rules.materials.resolve import MaterialUnknown
 from rules.pack import Pack
-from schemas.faults import LONGEST_ECHO, Fault, faults_of_facts
+from schemas.faults import Fault, faults_of_facts
 from schemas.procedure.document import pack_named
 from storage.faults import StoreUnavailable
 
@@ -108,7 +108,9 @@ def _http_error(error: HTTPException) -> Response:
 
 def _detail_of(error: HTTPException, status: int) -> str:
     if status == HTTPStatus.NOT_FOUND:
-        return f"there is nothing at '{request.path[:LONGEST_ECHO]}'; /openapi.json lists every call"
+        # The path is not repeated: it may hold the token of a link.
+        told = "no call has this path; /openapi.json lists all of them"
+        return f"{told}, none with a slash at its end" if request.path.endswith("/") else told
     return error.description or HTTPStatus(status).phrase
 
 
