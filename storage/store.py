@@ -118,6 +118,8 @@ class Store:
         Returns them as kept. With them is kept what they are answered with to keys that were begun; `answers`
         says it. Raises what `keep_procedure` does.
         """
+        if not issues:
+            return []
         with guarded(self._engine), self._engine.begin() as connection:
             write(connection, shop, issues)
             kept = _by_ids(connection, shop, [procedure.id for procedure, _ in issues])

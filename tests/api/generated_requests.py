@@ -54,6 +54,7 @@ class Refusal:
 
 
 CURSOR = "only a cursor that this list gave out"
+GUARDED = "which addresses may be sent to, their guard says"
 DOMAIN_REFUSES = (
     Refusal(ANY, "idempotency-key-reused", "whether a key was used before, only the service knows"),
     Refusal("create_procedure", "facts-refused", "a fact may be stated only where it applies to the others"),
@@ -69,10 +70,12 @@ DOMAIN_REFUSES = (
     Refusal("identify_material", "evidence-refused", "whether a marking says anything, its grammar tells"),
     Refusal("create_pack", "pack-refused", "what the files of a pack say is YAML inside of JSON"),
     Refusal("activate_pack", "body-refused", "a kept pack, and a moment to come", "/digest|/effective_from"),
-    Refusal("create_webhook", "body-refused", "which addresses may be sent to, its guard says", "/url"),
+    Refusal("create_webhook", "body-refused", GUARDED, "/url"),
+    Refusal("change_webhook", "body-refused", GUARDED, "/url"),
     Refusal("list_deliveries", "query-refused", CURSOR, "cursor"),
     Refusal("list_packs", "query-refused", CURSOR, "cursor"),
     Refusal("find_procedures", "query-refused", CURSOR, "cursor"),
+    Refusal("read_actuals", "query-refused", CURSOR, "cursor"),
     Refusal("read_active", "query-refused", "before the first activation no pack was in force", "as_of"),
     Refusal(
         "read_explanation", "query-refused", "a rule of the pack that the procedure was issued under", "rule"

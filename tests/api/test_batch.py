@@ -62,6 +62,14 @@ def test_every_result_is_what_the_line_item_gets_alone(client: FlaskClient) -> N
         assert result == {**(response.json or {}), **problem}
 
 
+@pytest.mark.filterwarnings("default")
+def test_refusals_alone_leave_what_comes_after_them_as_it_is(small: FlaskClient) -> None:
+    refused = [{"x": number} for number in range(KEPT_FIRST)]
+    *others, last = results(batch(small, *refused, line_item()))
+    assert [each["type"] for each in others] == ["/problems/line-item-refused"] * KEPT_FIRST
+    assert "disposition" in last, last
+
+
 def test_what_was_issued_is_kept(small: FlaskClient) -> None:
     given = results(batch(small, line_item("R1"), BAD[0], line_item("R2", kind="scratch")))
     for result in (given[0], given[2]):

@@ -18,6 +18,10 @@ from storage.store import Store
 Make = Callable[..., KeptProcedure]
 
 
+def test_of_none_nothing_is_kept(store: Store) -> None:
+    assert store.keep_procedures(LOCAL, []) == []
+
+
 def test_what_came_last_in_a_batch_is_the_latest_of_its_line_item(store: Store, issue: Make) -> None:
     reference = uuid4().hex
     made = [issue(reference) for _ in range(5)]
