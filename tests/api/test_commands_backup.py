@@ -117,7 +117,7 @@ def test_the_database_of_a_running_service_is_not_replaced(tmp_path: Path) -> No
 
 
 STANDING_STILL = """
-import sys, time
+import signal, sys, time
 from api.commands import main
 from storage.backups import sqlite
 
@@ -126,6 +126,7 @@ def stand_still(*_arguments):
     time.sleep(60)
 
 sqlite._looked_through = stand_still
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # whoever runs the tests may ignore it
 main(sys.argv[1:])
 """
 
