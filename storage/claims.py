@@ -17,7 +17,6 @@ from sqlalchemy import (
     Engine,
     Row,
     Table,
-    and_,
     delete,
     exists,
     func,
@@ -30,7 +29,7 @@ from sqlalchemy import (
 
 from storage import audit
 from storage.database import guarded, writing
-from storage.deliveries import RETENTION
+from storage.deliveries import ITS_EVENT, RETENTION
 from storage.events import Subscriber
 from storage.superseding import digest_told
 from storage.tables import activations, attempts, deliveries, outbox, webhooks
@@ -177,10 +176,9 @@ def _next(connection: Connection, webhook: Row[Any], now: datetime) -> Row[Any] 
     its = (deliveries.c.shop == webhook.shop, deliveries.c.webhook_id == webhook.id)
     if connection.execute(_under_way(now).where(*its)).scalar_one() >= AT_ONCE:
         return None
-    its_event = and_(outbox.c.shop == deliveries.c.shop, outbox.c.id == deliveries.c.event_id)
     return connection.execute(
         select(outbox, deliveries.c.tries, digest_told().label("pack_digest"))
-        .join_from(deliveries, outbox, its_event)
+        .join_from(deliveries, outbox, ITS_EVENT)
         .join(activations, activations.c.key == outbox.c.activation, isouter=True)
         .where(*its, *_due(now))
         .order_by(deliveries.c.due_at, deliveries.c.event_id)

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, Engine, Row, Select, and_, distinct, func, or
 
 from storage.database import guarded, writing
 from storage.faults import DeliveryUnknown
+from storage.paging import beyond, page_of
 from storage.records import Page, Position
 from storage.tables import attempts, deliveries, outbox
 from storage.webhook_records import Attempt, Delivery, DeliveryState
@@ -44,12 +45,10 @@ class Deliveries:
         if state is not None:
             query = query.where(deliveries.c.state == state.value)
         if after is not None:
-            query = query.where(_beyond(Position.from_cursor(after)))
+            query = query.where(beyond(after, deliveries.c.created_at, deliveries.c.event_id))
         with guarded(self._engine), self._engine.connect() as connection:
             rows = connection.execute(query).all()
-        shown = tuple(_delivery(row) for row in rows[:limit])
-        more = len(rows) > limit
-        return Page(shown, Position(shown[-1].created_at, shown[-1].event_id).as_cursor() if more else None)
+        return page_of(rows, limit, _delivery, lambda row: Position(row.created_at, row.event_id))
 
     def find(self, shop: str, webhook_id: str, event_id: str) -> Delivery | None:
         """A delivery with all its attempts."""
@@ -106,20 +105,18 @@ _COUNT = (
 )
 
 
+ITS_EVENT = and_(outbox.c.shop == deliveries.c.shop, outbox.c.id == deliveries.c.event_id)
+"""By which a delivery is joined with what it tells of."""
+
+
 def _of(shop: str, webhook_id: str) -> Select[Any]:
-    its_event = and_(outbox.c.shop == deliveries.c.shop, outbox.c.id == deliveries.c.event_id)
     return (
         select(
             deliveries, outbox.c.event, outbox.c.reference, outbox.c.procedure_id, _COUNT.label("attempts")
         )
-        .join_from(deliveries, outbox, its_event)
+        .join_from(deliveries, outbox, ITS_EVENT)
         .where(deliveries.c.shop == shop, deliveries.c.webhook_id == webhook_id)
     )
-
-
-def _beyond(end: Position) -> Any:
-    made = deliveries.c.created_at
-    return or_(made < end.moment, and_(made == end.moment, deliveries.c.event_id < end.key))
 
 
 def _find(connection: Connection, shop: str, webhook_id: str, event_id: str) -> Delivery | None:

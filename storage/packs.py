@@ -18,6 +18,7 @@ from storage import audit
 from storage.audit import Who
 from storage.database import guarded, inserting, writing
 from storage.faults import PackInUse, PackNotKept, PackNotProven, TooManyPacks
+from storage.paging import beyond, page_of
 from storage.records import KeptPack, KeptProof, Page, Position, json_text
 from storage.removing.packs import remove_unkept
 from storage.shops import LOCAL
@@ -107,15 +108,10 @@ class Packs:
         kept_at, digest = kept_packs.c.kept_at, kept_packs.c.pack_digest
         query = _LISTED.where(_seen_by(shop)).order_by(kept_at.desc(), digest.desc()).limit(limit + 1)
         if after is not None:
-            end = Position.from_cursor(after)
-            same_moment = and_(kept_at == end.moment, digest < end.key)
-            query = query.where(or_(kept_at < end.moment, same_moment))
+            query = query.where(beyond(after, kept_at, digest))
         with guarded(self._engine), self._engine.connect() as connection:
             rows = connection.execute(query).all()
-        shown = rows[:limit]
-        more = len(rows) > limit
-        following = Position(shown[-1].kept_at, shown[-1].digest).as_cursor() if more else None
-        return Page(tuple(_pack(row) for row in shown), following)
+        return page_of(rows, limit, _pack, lambda row: Position(row.kept_at, row.digest))
 
     def keep_proof(
         self, shop: str, digest: str, passed: bool, document: Mapping[str, Any], by: Who | None = None

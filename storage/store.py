@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, and_, or_, select
+from sqlalchemy import Connection, Engine, Row, Select, select
 
 from rules.pack import Pack
 from storage.activations import Activations
@@ -24,6 +24,7 @@ from storage.keys import Keys
 from storage.links import Links
 from storage.migrations import upgrade
 from storage.packs import Packs
+from storage.paging import beyond, page_of
 from storage.records import KeptProcedure, Page, Position, StatedFacts
 from storage.removing.line_items import OldLineItems
 from storage.removing.sandbox import SandboxReset
@@ -145,19 +146,10 @@ class Store:
         """
         query = _newest_first(shop).where(line_items.c.reference == reference).limit(limit + 1)
         if after is not None:
-            end = Position.from_cursor(after)
-            query = query.where(
-                or_(
-                    line_items.c.issued_at < end.moment,
-                    and_(
-                        line_items.c.issued_at == end.moment,
-                        line_items.c.procedure_id < end.key,
-                    ),
-                )
-            )
+            query = query.where(beyond(after, line_items.c.issued_at, line_items.c.procedure_id))
         with guarded(self._engine), self._engine.connect() as connection:
             rows = connection.execute(query).all()
-        return _page(rows, limit)
+        return page_of(rows, limit, _procedure, lambda row: Position(row.last_issued_at, row.id))
 
 
 _NEWEST_FIRST = (
@@ -178,13 +170,6 @@ def _by_id(connection: Connection, shop: str, procedure_id: str) -> KeptProcedur
 def _by_ids(connection: Connection, shop: str, ids: Sequence[str]) -> dict[str, KeptProcedure]:
     rows = connection.execute(_newest_first(shop).where(procedures.c.id.in_(ids))).all()
     return {row.id: _procedure(row) for row in reversed(rows)}
-
-
-def _page(rows: Sequence[Row[Any]], limit: int) -> Page[KeptProcedure]:
-    shown = rows[:limit]
-    more = len(rows) > limit
-    last = Position(shown[-1].last_issued_at, shown[-1].id).as_cursor() if more else None
-    return Page(tuple(_procedure(row) for row in shown), last)
 
 
 def _procedure(row: Row[Any]) -> KeptProcedure:

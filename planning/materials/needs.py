@@ -12,7 +12,7 @@ from math import ceil
 
 from planning.job import Spot
 from planning.materials.mixing import recipe
-from planning.materials.model import Lost, MaterialNeed
+from planning.materials.model import Lost, MaterialNeed, Package
 from planning.materials.packages import bought_ml, packages_for
 from planning.materials.reckoning import Areas, Reckoned
 from planning.materials.usages import Usage
@@ -55,8 +55,7 @@ def _need(usage: Usage, found: Reckoned) -> MaterialNeed:
             for loss, tenths in zip(material.losses, losses, strict=True)
         ]
     )
-    packages = packages_for(whole_ml, material.packages_ml)
-    bought = bought_ml(packages) if packages else None
+    packages, bought, left_over = _bought(whole_ml, material)
     return MaterialNeed(
         material=material.id,
         title=material.title,
@@ -70,8 +69,8 @@ def _need(usage: Usage, found: Reckoned) -> MaterialNeed:
         film=found.film,
         recipe=recipe(usage.mix, whole_ml) if usage.mix else None,
         packages=packages,
-        bought_ml=None if bought is None else Decimal(bought),
-        left_over_ml=None if bought is None else Decimal(bought - whole_ml),
+        bought_ml=bought,
+        left_over_ml=left_over,
         pieces=found.pieces,
         strips=found.strips,
     )
@@ -105,14 +104,23 @@ def _as_component(need: MaterialNeed, material: Material, needs: Iterable[Materi
     ]
     told = " and ".join(f"{volume_ml:f} ml in {title}" for title, volume_ml in mixes)
     whole_ml = ceil(sum(volume_ml for _, volume_ml in mixes))
-    packages = packages_for(whole_ml, material.packages_ml)
+    packages, bought, left_over = _bought(whole_ml, material)
     return need._replace(
         basis=f"By the recipes: {told}.",
         quantity_ml=Decimal(whole_ml),
         packages=packages,
-        bought_ml=Decimal(bought_ml(packages)) if packages else None,
-        left_over_ml=bought_ml(packages) - Decimal(whole_ml) if packages else None,
+        bought_ml=bought,
+        left_over_ml=left_over,
     )
+
+
+def _bought(whole_ml: int, material: Material) -> tuple[tuple[Package, ...], Decimal | None, Decimal | None]:
+    """The packages to buy, what is in them, and what is left of it; None where nothing is bought."""
+    packages = packages_for(whole_ml, material.packages_ml)
+    if not packages:
+        return packages, None, None
+    bought = bought_ml(packages)
+    return packages, Decimal(bought), Decimal(bought - whole_ml)
 
 
 def _tenths_up(value: float) -> int:

@@ -15,7 +15,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from storage.tables.common import Moment, metadata, of_the_shop
+from storage.tables.common import Moment, index_where_there, metadata, of_the_shop
 
 actuals = Table(
     "actuals",
@@ -42,13 +42,7 @@ actuals = Table(
     Index("actuals_by_stage", "shop", "stage", "number"),
 )
 # Every report that is removed is looked for here, and few have a correction.
-_CORRECTED = actuals.c.replaced_by.is_not(None)
-Index(
-    "actuals_by_replacement",
-    actuals.c.replaced_by,
-    sqlite_where=_CORRECTED,
-    postgresql_where=_CORRECTED,
-)
+index_where_there("actuals_by_replacement", actuals.c.replaced_by, there=actuals.c.replaced_by)
 
 # Beside the reports: their sums, so that issuing a procedure reads a row a stage and no reports.
 estimates = Table(

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from typing import Any
 
-from sqlalchemy import DateTime, Dialect, ForeignKeyConstraint, MetaData
+from sqlalchemy import Column, DateTime, Dialect, ForeignKeyConstraint, Index, MetaData
 from sqlalchemy.types import TypeDecorator
 
 metadata = MetaData()
@@ -29,6 +30,12 @@ class Moment(TypeDecorator[datetime]):
         if value is None or value.tzinfo is not None:
             return value and value.astimezone(UTC)
         return value.replace(tzinfo=UTC)
+
+
+def index_where_there(name: str, *columns: Column[Any], there: Column[Any]) -> Index:
+    """An index of the rows in which `there` is not null, where most have null."""
+    which = there.is_not(None)
+    return Index(name, *columns, sqlite_where=which, postgresql_where=which)
 
 
 def of_the_shop() -> ForeignKeyConstraint:

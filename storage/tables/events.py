@@ -12,10 +12,9 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
-    text,
 )
 
-from storage.tables.common import SECRET, Moment, metadata, of_the_shop
+from storage.tables.common import SECRET, Moment, index_where_there, metadata, of_the_shop
 
 outbox = Table(
     "outbox",
@@ -34,13 +33,7 @@ outbox = Table(
     Index("outbox_by_procedure", "shop", "procedure_id"),
 )
 # Every activation that is removed is looked for here, and few events are about one.
-_SUPERSEDING = text("activation IS NOT NULL")
-Index(
-    "outbox_by_activation",
-    outbox.c.activation,
-    sqlite_where=_SUPERSEDING,
-    postgresql_where=_SUPERSEDING,
-)
+index_where_there("outbox_by_activation", outbox.c.activation, there=outbox.c.activation)
 
 webhooks = Table(
     "webhooks",
@@ -79,21 +72,18 @@ deliveries = Table(
     Index("deliveries_by_end", "ended_at"),
 )
 # Few rows wait or are being sent, so what looks for those must not read the log.
-_WAITING, _LEASED = text("due_at IS NOT NULL"), text("leased_until IS NOT NULL")
-Index(
+index_where_there(
     "deliveries_waiting",
     deliveries.c.webhook_id,
     deliveries.c.due_at,
     deliveries.c.event_id,
-    sqlite_where=_WAITING,
-    postgresql_where=_WAITING,
+    there=deliveries.c.due_at,
 )
-Index(
+index_where_there(
     "deliveries_leased",
     deliveries.c.webhook_id,
     deliveries.c.leased_until,
-    sqlite_where=_LEASED,
-    postgresql_where=_LEASED,
+    there=deliveries.c.leased_until,
 )
 
 attempts = Table(
