@@ -7,7 +7,7 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from time import monotonic, sleep
@@ -23,13 +23,18 @@ PATIENCE_S = 60.0
 _LISTENS = re.compile(r"(?:answers at|Listening at:) http://127\.0\.0\.1:(\d+)")
 
 
+def environment_with(settings: Mapping[str, str]) -> dict[str, str]:
+    """The environment with these settings, named without `STAGEWRIGHT_`, and no others of a service."""
+    others = {name: text for name, text in os.environ.items() if not name.startswith("STAGEWRIGHT_")}
+    return others | {f"STAGEWRIGHT_{name}": text for name, text in settings.items()}
+
+
 class Service:
     """A service under way. `log` is what all its processes write; they form a process group."""
 
     def __init__(self, command: Sequence[str], log: Path, settings: dict[str, str]) -> None:
-        """`settings` are variables of the environment, without `STAGEWRIGHT_`."""
-        environment = {name: text for name, text in os.environ.items() if not name.startswith("STAGEWRIGHT_")}
-        environment |= {f"STAGEWRIGHT_{name}": text for name, text in settings.items()}
+        """`settings` are those of `environment_with`."""
+        environment = environment_with(settings)
         # What a process that is killed leaves behind goes with the folder.
         environment["TMPDIR"] = str(log.parent)
         self.log = log

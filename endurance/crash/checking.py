@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from urllib.parse import quote
 
 from endurance.calling import Answer, Caller
+from endurance.crash.databases import Database
 from endurance.crash.ledger import Asked, Kind
 from schemas.procedure.document import identifier_of
 
@@ -30,6 +31,14 @@ def faults_of_acknowledged(asked: Asked, caller: Caller, keys_may_be_lost: bool 
     if again.status != asked.answer.status or not (same or anew):
         yield f"{asked.key}: sent again, it is answered {again.status}, replayed: {again.replayed}"
     yield from faults_of_kept(asked, caller)
+
+
+def faults_of_all(
+    asked: Sequence[Asked], caller: Caller, database: Database, keys_may_be_lost: bool = False
+) -> list[str]:
+    """The same of all that was asked of a service, and what is wrong with its database then."""
+    each = [fault for one in asked for fault in faults_of_acknowledged(one, caller, keys_may_be_lost)]
+    return [*each, *database.faults(sum(len(one.procedures()) for one in asked))]
 
 
 def faults_of_kept(asked: Asked, caller: Caller) -> Iterator[str]:

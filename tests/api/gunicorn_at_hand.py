@@ -6,20 +6,18 @@ import os
 import re
 import signal
 import subprocess
-import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from time import sleep
-from typing import Any
 
 import requests
 from small_pack import SMALL_PACK, small_pack
+from waiting import PATIENCE_S, until
+
+from endurance.services import GUNICORN, environment_with
 
 HOST = "127.0.0.1"
-PATIENCE_S = 60.0
-LOOKS = 600
 LINE_ITEM = {
     "line_item": {"reference": "R1"},
     "part": {"name": "bumper cover", "material": "PP"},
@@ -55,30 +53,18 @@ class Running:
         return f"http://{HOST}:{self.port}"
 
 
-def until(look: Callable[[], Any], tell: Callable[[], str]) -> Any:
-    """What `look` finds, as soon as it finds anything."""
-    for _ in range(LOOKS):
-        found = look()
-        if found:
-            return found
-        sleep(0.1)
-    raise AssertionError(tell())
-
-
 @contextmanager
 def under_gunicorn(folder: Path, rules: str = SMALL_PACK["rules/all.yaml"], **more: str) -> Iterator[Running]:
     log = folder / "gunicorn.log"
-    environment = {name: text for name, text in os.environ.items() if not name.startswith("STAGEWRIGHT_")}
-    environment |= {
-        "STAGEWRIGHT_DATABASE": f"sqlite:///{folder / 'store.sqlite3'}",
-        "STAGEWRIGHT_PACK": str(small_pack(folder / "pack", rules=rules)),
-        "STAGEWRIGHT_OPEN": "yes",
-        "STAGEWRIGHT_LISTEN_PORT": "0",
-        **more,
+    settings = {
+        "DATABASE": f"sqlite:///{folder / 'store.sqlite3'}",
+        "PACK": str(small_pack(folder / "pack", rules=rules)),
+        "OPEN": "yes",
+        "LISTEN_PORT": "0",
     }
-    command = [sys.executable, "-m", "gunicorn", "--config", "python:api.running.gunicorn_config"]
+    environment = environment_with(settings) | more
     with log.open("w") as written:
-        process = subprocess.Popen(command, stdout=written, stderr=written, env=environment)
+        process = subprocess.Popen(GUNICORN, stdout=written, stderr=written, env=environment)
     running = Running(process, log)
     try:
         yield running

@@ -19,9 +19,10 @@ EVERYTHING = tuple(SCOPES)
 CHALLENGE = 'Bearer realm="stagewright"'
 
 
-def keyed_service(folder: Path) -> Flask:
+def keyed_service(folder: Path, **settings: Any) -> Flask:
     """With the shops `north` and `south` beside `local`, and no key."""
-    app = serving(folder / "store.sqlite3", pack_folder=small_pack(folder / "pack"), without_keys=False)
+    pack = small_pack(folder / "pack")
+    app = serving(folder / "store.sqlite3", pack_folder=pack, without_keys=False, **settings)
     for shop in (NORTH, SOUTH):
         store_of(app).shops.create(shop, f"The shop in the {shop}", "command line")
     return app

@@ -133,3 +133,13 @@ def is_closed(engine: Engine) -> bool:
             return engine.name == "reference"  # it holds nothing that could be closed
     except EngineClosed:
         return True
+
+
+class WornOut:
+    """Stands in for an engine that ran out of memory."""
+
+    name = "invented"
+    worn_out = "the engine ran out of memory; restart the process"
+
+    def evaluation(self) -> Any:
+        raise EngineClosed(self.worn_out)

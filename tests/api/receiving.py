@@ -119,6 +119,13 @@ def receiving(
         receiver.listening.close()
 
 
+@pytest.fixture
+def endpoint() -> Iterator[Receiver]:
+    """A receiver that takes everything, until it is told otherwise."""
+    with receiving() as receiver:
+        yield receiver
+
+
 def certificate(folder: Path, name: str) -> Path:
     """A file with a certificate for a name, signed by itself, and its key."""
     if shutil.which("openssl") is None:

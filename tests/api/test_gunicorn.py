@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pytest
 import requests
-from gunicorn_at_hand import HOST, LINE_ITEM, PATIENCE_S, Running, paused, post, under_gunicorn, until
+from gunicorn_at_hand import HOST, LINE_ITEM, PATIENCE_S, Running, paused, post, under_gunicorn
 from small_pack import SMALL_PACK
+from waiting import until
 
 
 @pytest.fixture

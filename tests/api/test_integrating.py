@@ -12,21 +12,13 @@ import pytest
 from checked_client import serving, snapshot
 from flask import Flask, Response
 from flask.testing import FlaskClient
-from pages_at_hand import Exchange, call_of, conversation, examples, listening, run_code, text_of
+from pages_at_hand import Exchange, call_of, examples, listening, run_code, text_of
 from urllib3.util import retry
 
 from schemas.examples import MINIMAL
 
 PAGE = "integrating.md"
 NUMBERS = range(len(examples(PAGE)))
-
-
-@pytest.fixture(scope="module")
-def held(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Exchange]]:
-    """The commands of the page, sent to a service of their own."""
-    app = serving(tmp_path_factory.mktemp("page") / "store.sqlite3")
-    yield conversation(app.test_client(), PAGE)
-    snapshot(app).store.close()
 
 
 @pytest.mark.parametrize("number", NUMBERS)

@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
-from checked_client import serving, snapshot
-from pages_at_hand import Exchange, conversation, examples, prose_of, text_of
+from pages_at_hand import Exchange, examples, prose_of, text_of
 
 from api.links.opening import HIDDEN
 from schemas.links import A_DAY_MIN, MOST_MIN, OPENED
 
 PAGE = "links.md"
 NUMBERS = range(len(examples(PAGE)))
-
-
-@pytest.fixture(scope="module")
-def held(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Exchange]]:
-    """The commands of the page, sent to a service of their own."""
-    app = serving(tmp_path_factory.mktemp("page") / "store.sqlite3")
-    yield conversation(app.test_client(), PAGE)
-    snapshot(app).store.close()
 
 
 @pytest.mark.parametrize("number", NUMBERS)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -10,18 +9,9 @@ import pytest
 from checked_client import snapshot
 from flask import Flask
 from flask.testing import FlaskClient
-from packs_at_hand import issue, line_item, small_service, told
+from packs_at_hand import WornOut, issue, line_item, told
 from sqlalchemy import event
 from werkzeug.test import TestResponse
-
-from rules.engines.faults import EngineClosed
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Flask]:
-    app = small_service(tmp_path)
-    yield app
-    snapshot(app).store.close()
 
 
 def later(response: TestResponse, status: int, slug: str) -> Any:
@@ -60,16 +50,6 @@ def test_a_database_that_takes_no_changes_is_named_so_and_what_was_issued_is_rea
 
     settle(service, "query_only = OFF")
     assert shop.post("/v1/procedures", json=line_item("R2"), headers=headers).status_code == 201
-
-
-class WornOut:
-    """Stands in for an engine that ran out of memory."""
-
-    name = "invented"
-    worn_out = "the engine ran out of memory; restart the process"
-
-    def evaluation(self) -> Any:
-        raise EngineClosed(self.worn_out)
 
 
 def test_a_worn_out_engine_is_told_to_whoever_asks_whether_the_service_is_ready(

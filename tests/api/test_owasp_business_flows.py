@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from checked_client import Json, serving
+from checked_client import Json
 from flask import Flask
 from flask.testing import FlaskClient
-from keys_at_hand import NORTH, SOUTH, caller, store_of
+from keys_at_hand import NORTH, SOUTH, caller, keyed_service, store_of
 from packs_at_hand import activate, coats, etag, issue, keep, line_item, told, version
-from small_pack import small_pack
 from sqlalchemy import func, select
 from werkzeug.test import TestResponse
 
@@ -31,15 +30,7 @@ Ask = Callable[[FlaskClient], TestResponse]
 @pytest.fixture
 def limited(tmp_path: Path) -> Iterator[Flask]:
     """A service with keys that holds every shop to a quota."""
-    app = serving(
-        tmp_path / "store.sqlite3",
-        pack_folder=small_pack(tmp_path / "pack"),
-        without_keys=False,
-        rate_limit=QUOTA,
-        rate_window_s=3600,
-    )
-    for shop in (NORTH, SOUTH):
-        store_of(app).shops.create(shop, "invented", "command line")
+    app = keyed_service(tmp_path, rate_limit=QUOTA, rate_window_s=3600)
     yield app
     store_of(app).close()
 

@@ -23,16 +23,6 @@ from storage.shops import LOCAL
 from storage.tables import outbox
 
 
-@pytest.fixture
-def north(keyed: Flask) -> FlaskClient:
-    return caller(keyed, NORTH)
-
-
-@pytest.fixture
-def south(keyed: Flask) -> FlaskClient:
-    return caller(keyed, SOUTH)
-
-
 def without_id(response: TestResponse, procedure_id: str) -> tuple[int, str, list[str]]:
     """Status, body and names of headers, without the id that was asked for."""
     return response.status_code, response.text.replace(procedure_id, "…"), sorted(response.headers.keys())

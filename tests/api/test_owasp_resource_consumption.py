@@ -14,7 +14,7 @@ import pytest
 from checked_client import Json, serving, snapshot
 from flask import Flask
 from flask.testing import FlaskClient
-from keys_at_hand import NORTH, is_refused, key, store_of, with_key
+from keys_at_hand import NORTH, is_refused, key, keyed_service, store_of, with_key
 from packs_at_hand import line_item, told
 from small_pack import small_pack
 from werkzeug.test import TestResponse
@@ -141,13 +141,7 @@ def test_what_is_said_to_be_bounded_otherwise_is_there_and_has_no_pages(document
 
 @pytest.fixture
 def keyed(tmp_path: Path) -> Iterator[Flask]:
-    app = serving(
-        tmp_path / "store.sqlite3",
-        pack_folder=small_pack(tmp_path / "pack"),
-        without_keys=False,
-        key_failures=ENOUGH,
-    )
-    store_of(app).shops.create(NORTH, "invented", "command line")
+    app = keyed_service(tmp_path, key_failures=ENOUGH)
     yield app
     store_of(app).close()
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import gzip
 import logging
 import socket
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from itertools import repeat
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from receiving import LOOPBACK, Behaviour, Receiver, answering, certificate, rec
 from api.events.delivering import Delivering
 from api.events.sending import NotAnswered, Sender
 from storage.shops import LOCAL
-from storage.store import Store, open_store
+from storage.store import Store
 from storage.webhook_records import GONE, ISSUED, Delivery, DeliveryState
 
 SHORT_S, LONG_S = 0.5, 10.0
@@ -213,13 +213,6 @@ def test_the_environment_names_no_authority(tmp_path: Path, monkeypatch: pytest.
         url = endpoint.url.replace("http:", "https:").replace("127.0.0.1", "localhost")
         with pytest.raises(NotAnswered, match="no TLS"):
             Sender(LOOPBACK, LONG_S).post(url, {}, "{}")
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    opened = open_store(f"sqlite:///{tmp_path / 'store.sqlite3'}")
-    yield opened
-    opened.close()
 
 
 @pytest.fixture

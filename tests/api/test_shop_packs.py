@@ -6,7 +6,6 @@ import json
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from keys_at_hand import NORTH, SOUTH, caller, key, store_of, with_key
@@ -31,21 +30,6 @@ from werkzeug.test import TestResponse
 from api.packs.at_work import active_pack
 from storage.shops import LOCAL
 from storage.tables import audit
-
-
-@pytest.fixture
-def north(keyed: Flask) -> FlaskClient:
-    return caller(keyed, NORTH)
-
-
-@pytest.fixture
-def south(keyed: Flask) -> FlaskClient:
-    return caller(keyed, SOUTH)
-
-
-@pytest.fixture
-def local(keyed: Flask) -> FlaskClient:
-    return caller(keyed, LOCAL)
 
 
 def active(client: FlaskClient) -> Any:

@@ -3,35 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-from keys_at_hand import NORTH, SOUTH, caller
-from packs_at_hand import activate, in_an_hour, in_force, keep, line_item, told, version
+from keys_at_hand import NORTH, SOUTH
+from packs_at_hand import WornOut, activate, in_an_hour, in_force, keep, line_item, told, version
 from shop_packs_at_hand import house_rules, keep_for, listed, upload
 
 from api.packs.at_work import active_pack, at_work, keep_at_work
 from api.running.wearing import leave_if_worn_out
 from api.settings import Settings
-from rules.engines.faults import EngineClosed
 from storage.shops import LOCAL
-
-
-@pytest.fixture
-def north(keyed: Flask) -> FlaskClient:
-    return caller(keyed, NORTH)
-
-
-@pytest.fixture
-def south(keyed: Flask) -> FlaskClient:
-    return caller(keyed, SOUTH)
-
-
-@pytest.fixture
-def local(keyed: Flask) -> FlaskClient:
-    return caller(keyed, LOCAL)
 
 
 def test_a_pack_that_was_only_tried_out_is_deleted(
@@ -102,16 +85,6 @@ def test_shops_that_prove_do_not_hold_up_the_service(
     with proofs.of("one"), proofs.of(LOCAL):
         assert south.post(f"/v1/packs/{theirs.digest}/proof").get_json()["passed"]
         told(local.post(f"/v1/packs/{service.digest}/proof"), 429, "proof-running")
-
-
-class WornOut:
-    """Stands in for an engine that ran out of memory."""
-
-    name = "invented"
-    worn_out = "the engine ran out of memory; restart the process"
-
-    def evaluation(self) -> Any:
-        raise EngineClosed(self.worn_out)
 
 
 def test_an_engine_of_a_shop_that_is_worn_out_stops_that_shop_and_its_process_is_replaced(

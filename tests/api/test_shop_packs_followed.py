@@ -37,16 +37,6 @@ from storage.shops import LOCAL
 from storage.tables import activations
 
 
-@pytest.fixture
-def north(keyed: Flask) -> FlaskClient:
-    return caller(keyed, NORTH)
-
-
-@pytest.fixture
-def south(keyed: Flask) -> FlaskClient:
-    return caller(keyed, SOUTH)
-
-
 def other_process(app: Flask) -> Flask:
     """Another process on the same database."""
     url = str(store_of(app)._engine.url)

@@ -29,21 +29,6 @@ CALLS = (
 
 
 @pytest.fixture
-def north(keyed: Flask) -> FlaskClient:
-    return caller(keyed, NORTH)
-
-
-@pytest.fixture
-def south(keyed: Flask) -> FlaskClient:
-    return caller(keyed, SOUTH)
-
-
-@pytest.fixture
-def local(keyed: Flask) -> FlaskClient:
-    return caller(keyed, LOCAL)
-
-
-@pytest.fixture
 def theirs(keyed: Flask, south: FlaskClient) -> Pack:
     """What the shop in the south works by."""
     pack = keep_for(keyed, SOUTH, house_rules(9))

@@ -11,13 +11,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from checked_client import serving, snapshot
+from checked_client import snapshot
 from collector_at_hand import collector
 from flask import Flask
 from gunicorn_at_hand import paused, post, under_gunicorn
-from keys_at_hand import NORTH, key, store_of, with_key
+from keys_at_hand import NORTH, key, keyed_service, with_key
 from packs_at_hand import line_item, told
-from small_pack import small_pack
 from test_request_log import Written, writing
 
 from api.running.environment import SettingsRefused, settings_from
@@ -45,13 +44,7 @@ def sent(monkeypatch: pytest.MonkeyPatch) -> InMemorySpanExporter:
 @pytest.fixture
 def traced(sent: InMemorySpanExporter, tmp_path: Path) -> Iterator[Flask]:
     """A service with keys that is traced, on the small pack."""
-    app = serving(
-        tmp_path / "store.sqlite3",
-        pack_folder=small_pack(tmp_path / "pack"),
-        without_keys=False,
-        telemetry=True,
-    )
-    store_of(app).shops.create(NORTH, "invented", "command line")
+    app = keyed_service(tmp_path, telemetry=True)
     yield app
     snapshot(app).store.close()
 

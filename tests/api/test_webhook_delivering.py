@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import logging
 import socket
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import pytest
-from receiving import LOOPBACK, Names, Received, Receiver, answering, names, receiving
+from receiving import LOOPBACK, Names, Received, Receiver, answering, endpoint, names, receiving
 from standardwebhooks import Webhook as Verifier
 from standardwebhooks import WebhookVerificationError
 
@@ -17,25 +15,12 @@ from api.events.delivering import Delivering
 from api.events.schedule import DELAYS
 from api.events.sending import Sender
 from storage.shops import LOCAL
-from storage.store import Store, open_store
+from storage.store import Store
 from storage.webhook_records import ISSUED, TEST, Delivery, DeliveryState, Webhook
 
-__all__ = ["names"]
+__all__ = ["endpoint", "names"]
 
 TIMEOUT_S = 10.0
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    opened = open_store(f"sqlite:///{tmp_path / 'store.sqlite3'}")
-    yield opened
-    opened.close()
-
-
-@pytest.fixture
-def endpoint() -> Iterator[Receiver]:
-    with receiving() as receiver:
-        yield receiver
 
 
 def webhook(store: Store, url: str) -> Webhook:

@@ -12,7 +12,7 @@ from threading import Event
 
 import pytest
 from click.testing import CliRunner
-from receiving import Receiver, receiving
+from receiving import Receiver, endpoint, receiving
 from working import Workers, told_to_stop, wait_until, workers
 
 from api.commands import main
@@ -25,7 +25,7 @@ from storage.shops import LOCAL
 from storage.store import Store, open_store
 from storage.webhook_records import ISSUED, DeliveryState, Webhook
 
-__all__ = ["workers"]
+__all__ = ["endpoint", "workers"]
 
 
 @pytest.fixture
@@ -33,12 +33,6 @@ def store(workers: Workers) -> Iterator[Store]:
     opened = open_store(workers.database)
     yield opened
     opened.close()
-
-
-@pytest.fixture
-def endpoint() -> Iterator[Receiver]:
-    with receiving() as receiver:
-        yield receiver
 
 
 def webhook(store: Store, endpoint: Receiver) -> Webhook:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -18,7 +18,7 @@ from checked_client import serving, snapshot
 from flask.testing import FlaskClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pages_at_hand import Exchange, blocks, conversation, examples, listening, prose_of, run_code, text_of
+from pages_at_hand import Exchange, blocks, examples, listening, prose_of, run_code, text_of
 from standardwebhooks import WebhookVerificationError
 from webhooks_at_hand import PATH, asked, changed, listed, made, place
 
@@ -41,13 +41,6 @@ TEXT, PROSE = text_of(PAGE), prose_of(PAGE)
 CODE = run_code(PAGE)
 EVENT_ID = f"ev_{'7a' * 16}"
 BODY = json.dumps(payloads()["procedure.issued"]).encode()
-
-
-@pytest.fixture(scope="module")
-def held(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Exchange]]:
-    app = serving(tmp_path_factory.mktemp("page") / "store.sqlite3")
-    yield conversation(app.test_client(), PAGE)
-    snapshot(app).store.close()
 
 
 @pytest.mark.parametrize("number", range(len(examples(PAGE))))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import subprocess
 import sys
@@ -10,17 +9,14 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from time import monotonic, sleep
-from uuid import uuid4
 
 import pytest
-import sqlalchemy as sa
+from postgresql_at_hand import postgresql_schema
+from waiting import PATIENCE_S, until
+
+from endurance.services import environment_with
 
 REDIS = "redis://127.0.0.1:6379/13"
-POSTGRESQL = os.environ.get(
-    "STAGEWRIGHT_TEST_POSTGRESQL", "postgresql+psycopg://postgres@127.0.0.1:5432/test"
-)
-PATIENCE_S = 60.0
 
 
 @dataclass
@@ -34,17 +30,16 @@ class Workers:
 
     def start(self, senders: int = 4) -> subprocess.Popen[bytes]:
         """One more; returns when it works."""
-        environment = {
-            **{name: value for name, value in os.environ.items() if not name.startswith("STAGEWRIGHT_")},
-            "STAGEWRIGHT_DATABASE": self.database,
-            "STAGEWRIGHT_QUEUE": self.queue,
-            "STAGEWRIGHT_SENDERS": str(senders),
-            "STAGEWRIGHT_WEBHOOK_NETWORKS": "127.0.0.0/8",
+        settings = {
+            "DATABASE": self.database,
+            "QUEUE": self.queue,
+            "SENDERS": str(senders),
+            "WEBHOOK_NETWORKS": "127.0.0.0/8",
         }
         with self.log.open("ab") as written:
             process = subprocess.Popen(
                 [sys.executable, "-m", "api.commands", "worker"],
-                env=environment,
+                env=environment_with(settings),
                 stdout=subprocess.PIPE,
                 stderr=written,
             )
@@ -71,10 +66,7 @@ def told_to_stop(process: subprocess.Popen[bytes]) -> int:
 
 def wait_until(holds: Callable[[], bool], what: str) -> None:
     """Returns when it holds."""
-    deadline_s = monotonic() + PATIENCE_S
-    while not holds():
-        assert monotonic() < deadline_s, f"not within {PATIENCE_S:.0f} s: {what}"
-        sleep(0.02)
+    until(holds, lambda: what)
 
 
 @contextmanager
@@ -92,24 +84,6 @@ def redis_queue() -> Iterator[str]:
     client.close()
 
 
-@contextmanager
-def postgresql_database() -> Iterator[str]:
-    """The URL of a new schema, dropped in the end."""
-    pytest.importorskip("psycopg", reason="needs psycopg (the extra `postgresql`)")
-    server = sa.create_engine(POSTGRESQL, connect_args={"connect_timeout": 3})
-    schema = f"stagewright_{uuid4().hex[:12]}"
-    try:
-        with server.begin() as connection:
-            connection.execute(sa.schema.CreateSchema(schema))
-    except sa.exc.OperationalError:
-        pytest.skip("needs a PostgreSQL server; STAGEWRIGHT_TEST_POSTGRESQL names one")
-    url = sa.make_url(POSTGRESQL).update_query_dict({"options": f"-csearch_path={schema}"})
-    yield url.render_as_string(hide_password=False)
-    with server.begin() as connection:
-        connection.execute(sa.schema.DropSchema(schema, cascade=True))
-    server.dispose()
-
-
 @pytest.fixture(params=["one machine", "several machines"])
 def workers(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Workers]:
     """On SQLite alone, and on PostgreSQL with Redis."""
@@ -121,7 +95,7 @@ def workers(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Workers]
                 tmp_path / "worker.log",
             )
         else:
-            queue, database = stack.enter_context(redis_queue()), stack.enter_context(postgresql_database())
+            queue, database = stack.enter_context(redis_queue()), stack.enter_context(postgresql_schema())
             found = Workers(database, queue, tmp_path / "worker.log")
         stack.callback(found.stop)
         yield found

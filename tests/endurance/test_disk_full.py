@@ -8,14 +8,13 @@ import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from time import sleep
-from typing import Any
 
 import pytest
+from waiting import until
 
 from bench.line_items import typical_line_items
 from endurance.calling import Answer, Caller
-from endurance.crash.checking import faults_of_acknowledged, repeat
+from endurance.crash.checking import faults_of_all, repeat
 from endurance.crash.databases import Database
 from endurance.crash.ledger import Asked
 from endurance.crash.writers import Writer
@@ -69,7 +68,7 @@ def _hold(service: Service, folder: Path, reason: str, make_room: Callable[[], o
     writers = [Writer(service.port, f"RO-{n}", n) for n in range(3)]
     for writer in writers:
         writer.start()
-    _until(lambda: all(any(_failed(each) for each in writer.asked) for writer in writers))
+    until(lambda: all(any(_failed(each) for each in writer.asked) for writer in writers))
     caller, asked = Caller(service.port), [each for writer in writers for each in writer.asked]
     for each in asked:
         for document in each.procedures() if _done(each) else []:
@@ -78,7 +77,7 @@ def _hold(service: Service, folder: Path, reason: str, make_room: Callable[[], o
 
     make_room()
     known = {writer: len(writer.asked) for writer in writers}
-    _until(lambda: all(any(map(_done, writer.asked[known[writer] :])) for writer in writers))
+    until(lambda: all(any(map(_done, writer.asked[known[writer] :])) for writer in writers))
     for writer in writers:
         writer.end()
 
@@ -86,10 +85,7 @@ def _hold(service: Service, folder: Path, reason: str, make_room: Callable[[], o
     for each in filter(_failed, asked):
         repeat(each, caller, database.let_leases_end)
     database.let_leases_end()
-    faults = [
-        fault for each in asked for fault in faults_of_acknowledged(each, caller, keys_may_be_lost=True)
-    ]
-    faults += database.faults(sum(len(each.procedures()) for each in asked))
+    faults = faults_of_all(asked, caller, database, keys_may_be_lost=True)
     database.close()
     assert faults == []
     assert f"{folder}/store.sqlite3 takes no changes: {reason}" in service.log.read_text()
@@ -147,11 +143,3 @@ def _failed(asked: Asked) -> bool:
 def _done(asked: Asked) -> bool:
     answer = asked.answer
     return answer is not None and answer.status in (200, 201) and b"/problems/" not in answer.body
-
-
-def _until(look: Callable[[], Any]) -> None:
-    for _ in range(600):
-        if look():
-            return
-        sleep(0.1)
-    raise AssertionError("not within a minute")

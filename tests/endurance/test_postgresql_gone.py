@@ -7,7 +7,7 @@ from pathlib import Path
 from time import sleep
 
 from endurance.calling import Caller
-from endurance.crash.checking import faults_of_acknowledged, repeat
+from endurance.crash.checking import faults_of_all, repeat
 from endurance.crash.databases import Database
 from endurance.crash.ledger import Asked
 from endurance.crash.writers import Writer
@@ -45,10 +45,7 @@ def test_every_failure_meanwhile_says_when_to_ask_again_and_nothing_acknowledged
         for each in failed:
             repeat(each, caller, database.let_leases_end)
         database.let_leases_end()
-        faults = [
-            fault for each in asked for fault in faults_of_acknowledged(each, caller, keys_may_be_lost=True)
-        ]
-        faults += database.faults(sum(len(each.procedures()) for each in asked))
+        faults = faults_of_all(asked, caller, database, keys_may_be_lost=True)
         database.close()
         assert faults == []
         assert service.processes() == first  # none was started anew

@@ -5,12 +5,10 @@ from __future__ import annotations
 import os
 import signal
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from time import sleep
-from typing import Any
 
 import pytest
+from waiting import until
 
 from bench.line_items import typical_line_items
 from endurance.calling import Answer, Caller
@@ -18,19 +16,8 @@ from endurance.postgresql import Server
 from endurance.services import GUNICORN, Service, running, start
 
 HERE = Path(__file__).parent
-LOOKS = 600
 
 needs_durable_rules = pytest.mark.skipif(sys.version_info >= (3, 13), reason="needs durable-rules")
-
-
-def until(look: Callable[[], Any]) -> Any:
-    """What `look` finds, as soon as it finds anything."""
-    for _ in range(LOOKS):
-        found = look()
-        if found:
-            return found
-        sleep(0.1)
-    raise AssertionError("not within a minute")
 
 
 def post(service: Service, number: int) -> Answer:

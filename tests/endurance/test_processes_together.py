@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 from time import sleep
-from typing import Any
 
 import pytest
 from two_of_each import QUOTA, Together, together
+from waiting import until
 
 from bench.line_items import typical_line_items
 from endurance.calling import Answer, Caller, Json
@@ -23,7 +23,6 @@ from storage.shops import LOCAL
 pytest.importorskip("redis", reason="needs redis (the extra `redis`)")
 
 RACES = 20
-LOOKS = 600
 
 
 @pytest.fixture(scope="module")
@@ -48,14 +47,6 @@ def issue_at_once(callers: tuple[Caller, Caller], body: Json, key: str) -> list[
 
     with ThreadPoolExecutor(len(callers)) as threads:
         return list(threads.map(issue, callers))
-
-
-def until(look: Callable[[], Any]) -> None:
-    for _ in range(LOOKS):
-        if look():
-            return
-        sleep(0.1)
-    raise AssertionError("not within a minute")
 
 
 def test_of_one_key_at_both_at_once_one_does_the_work(both: Together) -> None:

@@ -15,7 +15,7 @@ import pytest
 
 from bench.line_items import typical_line_items
 from endurance.calling import HOST, Answer, Caller, Lost
-from endurance.crash.checking import faults_of_acknowledged, repeat
+from endurance.crash.checking import faults_of_all, repeat
 from endurance.crash.databases import Database
 from endurance.crash.writers import Writer
 from endurance.services import GUNICORN, SERVE, Service, running, start
@@ -95,8 +95,7 @@ def test_writers_lose_nothing_when_the_service_is_stopped_and_started(tmp_path: 
             if each.answer is None:
                 # It came too late, and nothing of it was begun: its key is not held.
                 assert repeat(each, caller, lambda: pytest.fail("begun, and never answered")) == "done anew"
-        faults = [fault for each in asked for fault in faults_of_acknowledged(each, caller)]
-        faults += database.faults(sum(len(each.procedures()) for each in asked))
+        faults = faults_of_all(asked, caller, database)
     database.close()
     assert len(asked) > len(writers)
     assert faults == []

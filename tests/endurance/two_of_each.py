@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -15,7 +14,7 @@ from typing import Any
 
 from endurance.calling import HOST, Caller
 from endurance.redis_server import RedisServer
-from endurance.services import SERVE, Service, running
+from endurance.services import SERVE, Service, environment_with, running
 from storage.key_records import SCOPES
 from storage.shops import LOCAL
 from storage.store import open_store
@@ -96,9 +95,7 @@ def receiving() -> Iterator[Receiver]:
 
 
 def _worker(log: Path, database: str, queue: str) -> subprocess.Popen[bytes]:
-    settings = {"DATABASE": database, "QUEUE": queue, **NETWORKS}
-    environment = {name: text for name, text in os.environ.items() if not name.startswith("STAGEWRIGHT_")}
-    environment |= {f"STAGEWRIGHT_{name}": text for name, text in settings.items()}
+    environment = environment_with({"DATABASE": database, "QUEUE": queue, **NETWORKS})
     command = [sys.executable, "-m", "api.commands", "worker"]
     with log.open("w") as written:
         return subprocess.Popen(command, stdout=written, stderr=written, env=environment)

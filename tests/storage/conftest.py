@@ -8,6 +8,7 @@ from uuid import uuid4
 
 import pytest
 from postgresql_at_hand import postgresql_schema
+from whole_shop import NORTH, SOUTH, whole_shop
 
 from rules.pack import Pack
 from rules.vocabulary import Vocabulary
@@ -72,6 +73,14 @@ def pack() -> Pack:
         layers=(),
         files={"invented": {"pack.yaml": "pack:\n  name: ünvented\n"}, "shop": {"z.yaml": "", "a.yaml": "x"}},
     )
+
+
+@pytest.fixture
+def two_shops(empty_store: Store, pack: Pack) -> Store:
+    """With rows of two shops in every table that holds something of shops."""
+    for shop in (NORTH, SOUTH):
+        whole_shop(empty_store, pack, shop)
+    return empty_store
 
 
 @pytest.fixture

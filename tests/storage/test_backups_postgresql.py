@@ -8,10 +8,8 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from threading import Event
 from time import sleep
 
 import pytest
@@ -20,7 +18,7 @@ from full_disk import refused_for_room
 from kept_versions import issue
 from postgresql_at_hand import postgresql_database, postgresql_schema
 from stepping import step_to
-from whole_shop import rows, whole_shop
+from whole_shop import rows, whole_shop, written_meanwhile
 
 from rules.pack import Pack
 from storage.backups.backup import back_up, restore
@@ -93,27 +91,9 @@ def test_all_comes_back_as_it_was_and_counts_on(
 def test_what_was_acknowledged_before_is_in_it_while_others_write(
     store: Store, source: str, elsewhere: str, target: Path, pack: Pack
 ) -> None:
-    noted: list[str] = []
-    stop, enough = Event(), Event()
-
-    def work(mine: int) -> None:
-        number = 0
-        while not stop.is_set():
-            noted.append(issue(store, pack, f"W{mine}-{number}").id)
-            number += 1
-            if number > 20:
-                enough.set()
-
-    with ThreadPoolExecutor(2) as threads:
-        working = [threads.submit(work, each) for each in range(2)]
-        try:
-            assert enough.wait(60)
-            before = set(noted)
-            told = back_up(source, target)
-        finally:
-            stop.set()
-        for each in working:
-            each.result()
+    with written_meanwhile(store, pack) as noted:
+        before = set(noted)
+        told = back_up(source, target)
     restore(elsewhere, target)
     with opened_again(elsewhere) as restored:
         found = {row[1] for row in restored.exports.every_procedure()}

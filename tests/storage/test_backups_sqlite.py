@@ -6,17 +6,15 @@ import os
 import sqlite3
 import stat
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
-from threading import Event
 from typing import Any
 
 import pytest
 from full_disk import refused_for_room
 from kept_versions import issue
 from stepping import step_to
-from whole_shop import rows, whole_shop
+from whole_shop import rows, whole_shop, written_meanwhile
 
 from rules.pack import Pack
 from storage.backups import sqlite
@@ -91,28 +89,10 @@ def test_what_was_acknowledged_before_is_in_it_while_others_write(
     store: Store, source: Path, target: Path, pack: Pack, tmp_path: Path
 ) -> None:
     """A line item is noted once it is acknowledged; what was noted before a backup began must be in it."""
-    noted: list[str] = []
-    stop, enough = Event(), Event()
-
-    def work(mine: int) -> None:
-        number = 0
-        while not stop.is_set():
-            noted.append(issue(store, pack, f"W{mine}-{number}").id)
-            number += 1
-            if number > 20:
-                enough.set()
-
-    with ThreadPoolExecutor(2) as threads:
-        working = [threads.submit(work, each) for each in range(2)]
-        try:
-            assert enough.wait(60)
-            before = set(noted)
-            told = back_up(url_of(source), target)
-            during = set(noted)
-        finally:
-            stop.set()
-        for each in working:
-            each.result()
+    with written_meanwhile(store, pack) as noted:
+        before = set(noted)
+        told = back_up(url_of(source), target)
+        during = set(noted)
     elsewhere = tmp_path / "restored.sqlite3"
     restore(url_of(elsewhere), target)
     restored = open_store(url_of(elsewhere))

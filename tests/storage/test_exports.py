@@ -8,22 +8,13 @@ from datetime import datetime
 
 import pytest
 from kept_versions import issue
-from whole_shop import ORIGIN, rows_of, whole_shop
+from whole_shop import NORTH, ORIGIN, SOUTH, rows_of
 
 from rules.pack import Pack
 from storage import exporting
 from storage.exporting import Row
 from storage.faults import ShopUnknown
 from storage.store import Store
-
-NORTH, SOUTH = "north", "south"
-
-
-@pytest.fixture
-def two_shops(empty_store: Store, pack: Pack) -> Store:
-    for shop in (NORTH, SOUTH):
-        whole_shop(empty_store, pack, shop)
-    return empty_store
 
 
 def exported(store: Store, shop: str = NORTH) -> tuple[Row, list[Row]]:

@@ -10,7 +10,7 @@ from threading import Event, Semaphore
 import pytest
 import sqlalchemy as sa
 from kept_versions import issue
-from whole_shop import ORIGIN, rows, rows_of, texts, whole_shop
+from whole_shop import NORTH, ORIGIN, SOUTH, rows, rows_of, texts, whole_shop
 
 from rules.pack import Pack
 from storage.faults import ShopRefused, ShopUnknown
@@ -18,15 +18,6 @@ from storage.records import StatedFacts
 from storage.shops import LOCAL
 from storage.store import Store
 from storage.tables import audit
-
-NORTH, SOUTH = "north", "south"
-
-
-@pytest.fixture
-def two_shops(empty_store: Store, pack: Pack) -> Store:
-    for shop in (NORTH, SOUTH):
-        whole_shop(empty_store, pack, shop)
-    return empty_store
 
 
 def kept_by_service(store: Store, pack: Pack) -> Pack:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import replace
+from threading import Event
 
 from kept_versions import CRACK, DENT, issue, nothing
 from sqlalchemy import Table, func, select
@@ -18,6 +22,7 @@ from storage.store import Store
 from storage.tables import metadata
 
 ORIGIN = "command line"
+NORTH, SOUTH = "north", "south"
 
 
 def whole_shop(store: Store, pack: Pack, shop: str, line_items: int = 2) -> None:
@@ -37,6 +42,31 @@ def whole_shop(store: Store, pack: Pack, shop: str, line_items: int = 2) -> None
         procedure = issue(store, own, f"R{number}", stated, shop)
         store.actuals.keep(shop, procedure.id, [Report("groove", Spell(20.0 + number), 20.0, 0.3)])
     store.claims.delivered(claim(store, told), ANSWERED)
+
+
+@contextmanager
+def written_meanwhile(store: Store, pack: Pack) -> Iterator[list[str]]:
+    """Two who issue procedures all the while; the ids of those that were acknowledged until now."""
+    noted: list[str] = []
+    stop, enough = Event(), Event()
+
+    def work(mine: int) -> None:
+        number = 0
+        while not stop.is_set():
+            noted.append(issue(store, pack, f"W{mine}-{number}").id)
+            number += 1
+            if number > 20:
+                enough.set()
+
+    with ThreadPoolExecutor(2) as threads:
+        working = [threads.submit(work, each) for each in range(2)]
+        try:
+            assert enough.wait(60)
+            yield noted
+        finally:
+            stop.set()
+        for each in working:
+            each.result()
 
 
 def rows_of(store: Store, shop: str) -> dict[str, int]:
