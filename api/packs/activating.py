@@ -45,10 +45,9 @@ class ActivePack:
         self, app: Flask, store: Store, build: Callable[[Pack, int], Snapshot], most: int = 16
     ) -> None:
         self._store = store
-        self._build = build
         self._turn = Lock()
         self._seen: State | None = None
-        self._service = ServicePack(app, store, lambda pack, number: self._build(pack, number))
+        self._service = ServicePack(app, store, build)
         self._telling = Telling(store, self._governing, self._pack_of, self.find_pack)
         self.shops = ShopSnapshots(self._service.load, most)
 
@@ -119,7 +118,7 @@ class ActivePack:
             if effective_from is not None:
                 # Whom it concerns is found out then.
                 return enter(shop, digest, after, origin, nobody, effective_from, proven, by)
-            snapshot = None if digest is None else self._build(pack, after + 1)
+            snapshot = None if digest is None else self._service.build(pack, after + 1)
             try:
                 changed = self._telling.comparison(shop, pack).changed
                 activation = enter(shop, digest, after, origin, changed, needs_proof=proven, by=by)

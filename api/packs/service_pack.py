@@ -29,7 +29,7 @@ class ServicePack:
     def __init__(self, app: Flask, store: Store, build: Callable[[Pack, int], Snapshot]) -> None:
         self._app = app
         self._store = store
-        self._build = build
+        self.build = build
         self._folder: Pack | None = None
         self._pack: Pack | None = None
         self._unreadable: set[int] = set()
@@ -80,7 +80,7 @@ class ServicePack:
         pack = self.find(activation.digest)
         if pack is None:
             raise PackUnreadable(f"the pack {activation.digest} is not kept, or cannot be read any more")
-        return self._build(pack, activation.number)
+        return self.build(pack, activation.number)
 
     def overtaken_by(self, activation: Activation) -> Snapshot | None:
         """The snapshot of a decision that has come to hold; None where it has not, or cannot be used."""
@@ -124,7 +124,7 @@ class ServicePack:
         self._store.keep_pack(checked.pack)
         last = self._store.activations.last(LOCAL)
         after = 0 if last is None else last.number
-        snapshot = self._build(checked.pack, after + 1)
+        snapshot = self.build(checked.pack, after + 1)
         try:
             activation = self._store.activations.activate(
                 LOCAL, checked.pack.digest, after, START, nobody, needs_proof=False

@@ -111,7 +111,7 @@ def test_a_pack_that_is_not_proven_is_refused_with_the_faults_and_no_engine_is_b
 ) -> None:
     before = in_force(shop)
     pack = keep(service, gap(), proven=False)
-    monkeypatch.setattr(active_pack(service), "_build", None)
+    monkeypatch.setattr(active_pack(service)._service, "build", None)
     problem = told(activate(shop, pack.digest), 409, "pack-not-proven")
     assert f"POST /v1/packs/{pack.digest}/proof" in problem["detail"]
     snapshot(service).store.packs.keep_proof(LOCAL, pack.digest, False, proof_of([gap()]))

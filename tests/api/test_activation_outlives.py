@@ -127,7 +127,8 @@ def test_whatever_fails_while_a_pack_is_made_ready_the_one_in_force_stays(
     service: Flask, shop: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first, pack = snapshot(service), keep(service, version(3))
-    active, build = active_pack(service), active_pack(service)._build
+    service_pack = active_pack(service)._service
+    build = service_pack.build
     engines: list[Engine] = []
 
     def fail(*_arguments: Any, **_options: Any) -> Any:
@@ -138,9 +139,9 @@ def test_whatever_fails_while_a_pack_is_made_ready_the_one_in_force_stays(
         engines.append(built.decider.engine)
         return built
 
-    monkeypatch.setattr(active, "_build", fail)
+    monkeypatch.setattr(service_pack, "build", fail)
     assert activate(shop, pack.digest).status_code == 500
-    monkeypatch.setattr(active, "_build", build_noted)
+    monkeypatch.setattr(service_pack, "build", build_noted)
     for method in ("situations", "activate"):
         with monkeypatch.context() as failing:
             failing.setattr(Activations, method, fail)
