@@ -23,7 +23,8 @@ from endurance.services import SERVE, Service, running, start
 LITTLE_MORE = 300_000
 """So many bytes a file may still grow, where its size is bounded."""
 
-SMALL_DISK = "6m"
+SMALL_DISK = "32m"
+"""With room, once the ballast is gone, for all that writers send until they are ended."""
 UNLIMITED = (resource.RLIM_INFINITY, resource.RLIM_INFINITY)
 
 
